@@ -1,0 +1,350 @@
+/**
+ * The joints of the flow, and nothing else. SI inside (volts, amperes, ohms, siemens, farads, seconds, kelvin);
+ * units and prefixes appear only at the edges (`src/units`).
+ *
+ * Scenario --read--> BenchReading --wear--> Wear + TubeModel --build--> Circuit + Run[]
+ *   --print, run--> SimResult --measure--> Measures --judge--> Report --render--> page / text / file
+ */
+
+// ---------------------------------------------------------------- the tube
+
+export type Family = 'triode' | 'pentode' | 'pentagrid' | 'diode';
+
+/** Electrodes by their trade names. `oscillatorGrid` and `signalGrid` are g1 and g3 of a pentagrid. */
+export type Electrode =
+  | 'plate'
+  | 'screen'
+  | 'grid'
+  | 'cathode'
+  | 'heater'
+  | 'oscillatorGrid'
+  | 'signalGrid';
+
+/** Volts of each electrode, to any common reference. */
+export type PinVolts = Readonly<Partial<Record<Electrode, number>>>;
+
+/** Conventional current INTO each pin, amperes. Grid > 0: electrons collected. Grid < 0: "reverse" current. */
+export type PinAmps = Readonly<Partial<Record<Electrode, number>>>;
+
+/**
+ * The state of one tube section in one run: what wear did to it, at the heater voltage of that run.
+ * Printed as knob nodes, so one netlist serves any number of states.
+ */
+export interface TubeState {
+  /** Area (perveance) factor, 1 = a bogey tube. */
+  readonly area: number;
+  /** Saturation current of the cathode at this run's heater voltage, A. */
+  readonly saturation_A: number;
+  /** Gas ratio: reverse grid current over plate + screen current, above ionisation. */
+  readonly gasRatio: number;
+  /** Primary emission of the control grid, A. */
+  readonly gridEmission_A: number;
+  /** Shift of contact potential, V: adds to the effective grid voltage of both the space current and the grid current. */
+  readonly contactShift_V: number;
+  /** Cathode interface resistance, ohm. */
+  readonly interface_ohm: number;
+}
+
+/** An ohmic path between two electrodes. */
+export interface Leak {
+  readonly between: readonly [Electrode, Electrode];
+  readonly siemens: number;
+}
+
+export interface SpiceText {
+  /** Name of the subcircuit, safe in SPICE and unique to these parameters. */
+  readonly name: string;
+  /** Electrodes in pin order; after them the knob nodes in `knobs` order. */
+  readonly pins: readonly Electrode[];
+  readonly knobs: readonly TubeKnob[];
+  readonly text: string;
+}
+
+/** Knob nodes of the tube's subcircuit, in units that keep node voltages near 1: mA, 1e-6, uA, V, ohm. */
+export type TubeKnob =
+  | 'area'
+  | 'saturation_mA'
+  | 'gas_ppm'
+  | 'gridEmission_uA'
+  | 'contactShift_V'
+  | 'interface_ohm';
+
+export interface TubeModel {
+  readonly family: Family;
+  /** Device designation, e.g. "12AX7". */
+  readonly device: string;
+  readonly parameters: Readonly<Record<string, number>>;
+  /** Interelectrode capacitances, F. */
+  readonly capacitances: { readonly gridPlate: number; readonly input: number; readonly output: number };
+  /** Electrodes of this section, in the pin order of the subcircuit. */
+  readonly electrodes: readonly Electrode[];
+  /** Pin currents without ohmic paths (those are parts of the circuit). Volts relative to any reference. */
+  currents(volts: PinVolts, state: TubeState): PinAmps;
+  /** The same equations as a subcircuit, every subexpression a node of its own. */
+  spice(): SpiceText;
+}
+
+// ---------------------------------------------------------------- readings and wear
+
+/** Where a quantity of the tube comes from: a reading, general knowledge of such tubes, or a reading that should be there and is not. */
+export type Known = 'read' | 'prior' | 'unread';
+
+/** Standard normal variates of one draw, by name of the unknown. A name not in the draw is 0: its median. */
+export type Draw = Readonly<Record<string, number>>;
+
+/** One independent unknown of the tube: sampled as a standard normal. */
+export interface Unknown {
+  readonly name: string;
+  readonly known: Known;
+  /** In words, for the report: "share of the drop that is saturation". */
+  readonly title: string;
+}
+
+/** One tube under one draw, at its rated heater voltage. */
+export interface TubeCondition {
+  readonly area: number;
+  /** At rated heater voltage, A. */
+  readonly saturation_A: number;
+  readonly gasRatio: number;
+  readonly gridEmission_A: number;
+  readonly contactShift_V: number;
+  readonly interface_ohm: number;
+  readonly leaks: readonly Leak[];
+}
+
+/** The readings a verdict can hinge on. */
+export type ReadingKind = 'emission' | 'starvedHeater' | 'leakage' | 'gridCurrent' | 'heaterCathode';
+
+/** A leak path that the readings allow. */
+export interface WeightedPath {
+  readonly between: readonly [Electrode, Electrode];
+  /** Probability, the paths of one leakage sum to 1. */
+  readonly weight: number;
+  readonly why: string;
+}
+
+export interface Wear {
+  readonly unknowns: readonly Unknown[];
+  /** This tube under a draw. With an empty draw: the central case. */
+  condition(draw: Draw): TubeCondition;
+  /** A bogey tube of the type under the same draw of what both share (contact potential, saturation reserve). */
+  newTube(draw: Draw): TubeCondition;
+  /** The condition if a reading that was not taken were plausibly bad; other readings central. Undefined where it was taken. */
+  plausiblyBad(reading: ReadingKind): TubeCondition | undefined;
+  /** The condition with all of the leakage on one path; central otherwise. */
+  onPath(path: WeightedPath): TubeCondition;
+  readonly paths: readonly WeightedPath[];
+  /** Central value and 90 % interval of each wear quantity, for the report. */
+  readonly summary: readonly WearLine[];
+  /** What the readings say of the cathode and the leak, one sentence each. */
+  readonly sentences: readonly string[];
+  /** What the readings cannot tell: "gas was not tested: …". */
+  readonly untold: readonly string[];
+}
+
+export interface WearLine {
+  readonly id: string;
+  readonly title: string;
+  readonly unit: Unit;
+  readonly value: number | null;
+  readonly low: number | null;
+  readonly high: number | null;
+  readonly known: Known;
+  /** Set where a bare number would mislead: "above 3", "cannot be told from these readings". */
+  readonly said?: string;
+}
+
+// ---------------------------------------------------------------- the circuit
+
+export type Node = string;
+
+/** A part's value: a constant, or the name of a knob that each row of a run sets. */
+export type PartValue = number | { readonly knob: string };
+
+export interface Placement {
+  /** Grid position of pin a (tubes: the centre), whole drawing units. */
+  readonly at: readonly [number, number];
+  readonly orientation?: 0 | 90 | 180 | 270;
+}
+
+export interface TwoPin extends Placement {
+  readonly kind: 'resistor' | 'capacitor' | 'inductor';
+  readonly id: string;
+  readonly nodes: readonly [Node, Node];
+  readonly value: PartValue;
+  /** Key in the stage's `values`, where the user edits it. */
+  readonly edits?: string;
+}
+
+/** DC source from a node to chassis: a rail (B+, bias) or a line that is held (AGC). */
+export interface SupplyPart extends Placement {
+  readonly kind: 'supply';
+  readonly id: string;
+  readonly nodes: readonly [Node, '0'];
+  readonly value: PartValue;
+  readonly edits?: string;
+}
+
+/** The drive: cosine of amplitude `drive` (a knob, V peak), plus nothing. */
+export interface SignalPart extends Placement {
+  readonly kind: 'signal';
+  readonly id: string;
+  readonly nodes: readonly [Node, '0'];
+  readonly edits?: string;
+}
+
+/** A tuned circuit: a short for DC, `impedance` at its own frequency, nothing at harmonics. */
+export interface TankPart extends Placement {
+  readonly kind: 'tank';
+  readonly id: string;
+  readonly nodes: readonly [Node, Node];
+  readonly impedance: PartValue;
+  readonly loadedQ: number;
+  readonly edits?: string;
+}
+
+export interface TubePart extends Placement {
+  readonly kind: 'tube';
+  readonly id: string;
+  /** Electrode to node. */
+  readonly nodes: Readonly<Partial<Record<Electrode, Node>>>;
+  /** Index into `Circuit.tubes`. */
+  readonly tube: number;
+}
+
+/** Drawn, not simulated: what lies outside this stage. */
+export interface BlockPart extends Placement {
+  readonly kind: 'block';
+  readonly id: string;
+  readonly nodes: readonly Node[];
+  readonly size: readonly [number, number];
+  readonly title: string;
+}
+
+export type Part = TwoPin | SupplyPart | SignalPart | TankPart | TubePart | BlockPart;
+
+/** A value that a run sets: its nominal and how it spreads. z is standard normal. */
+export interface Uncertain {
+  readonly nominal: number;
+  toValue(z: number): number;
+}
+
+export interface Circuit {
+  readonly title: string;
+  readonly parts: readonly Part[];
+  readonly tubes: readonly TubeModel[];
+  /** Part-value knobs; the tubes' knobs are added by the printer as `<tube part id>_<knob>`. */
+  readonly knobs: Readonly<Record<string, Uncertain>>;
+  /** Nodes that measures need. */
+  readonly watch: readonly Node[];
+  /** Where a net's wire runs when its pins share no row or column: horizontal or vertical, at a coordinate. */
+  readonly spine?: Readonly<Record<Node, readonly ['h' | 'v', number]>>;
+}
+
+/** One row of a run's table: knob values, tube states and leaks. Everything a row does not name stays nominal. */
+export interface Row {
+  readonly knobs: Readonly<Record<string, number>>;
+  /** By tube index. */
+  readonly tubes: readonly { readonly state: TubeState; readonly leaks: readonly Leak[] }[];
+  /** Amplitude of the drive, V peak. */
+  readonly drive: number;
+}
+
+export type View =
+  | { readonly as: 'quiescent' }
+  | { readonly as: 'phases'; readonly count: number }
+  | { readonly as: 'transient'; readonly frequency_Hz: number; readonly cycles: number; readonly stepsPerCycle: number };
+
+export interface Run {
+  readonly id: string;
+  readonly view: View;
+  readonly rows: readonly Row[];
+}
+
+// ---------------------------------------------------------------- simulation
+
+/** What goes to the engine: text, and what must come back for it to count as an answer. */
+export interface SimRequest {
+  /** Echoed by the engine in the title line; an answer with another id is refused. */
+  readonly runId: string;
+  /** Complete netlist; its first line is `* stagefit <runId>`. */
+  readonly netlist: string;
+  readonly analysis: 'op' | 'dc' | 'ac' | 'tran';
+  /** Vectors that must be there, finite, e.g. `v(p_0)`. Lower case. */
+  readonly need: readonly string[];
+  /** Exact number of points (op, dc, ac), or the least number (tran). */
+  readonly points: number;
+  /** Last value of the sweep variable or of time, which must be reached within 1e-6 relative. */
+  readonly end?: number;
+}
+
+export type SimResult =
+  | {
+      readonly ok: true;
+      readonly runId: string;
+      readonly vectors: Readonly<Record<string, Float64Array>>;
+      /** Harmless remarks of the engine ("gmin stepping"), for the report's small print. */
+      readonly notes: readonly string[];
+      readonly warnings: readonly string[];
+    }
+  | {
+      readonly ok: false;
+      readonly runId: string;
+      readonly why: 'parse' | 'noConvergence' | 'timeout' | 'cancelled' | 'crash' | 'incomplete';
+      readonly text: string;
+    };
+
+export interface RunOptions {
+  readonly signal?: AbortSignal;
+  readonly timeout_ms?: number;
+}
+
+export interface Simulator {
+  /** Never rejects and never hangs: failure is a result. Requests are queued. */
+  run(request: SimRequest, options?: RunOptions): Promise<SimResult>;
+  /** Name and version of the engine, for the report. */
+  readonly engine: string;
+  close(): void;
+}
+
+// ---------------------------------------------------------------- measures and verdict
+
+export type Unit = 'V' | 'A' | 'ohm' | 'S' | 'W' | 'F' | 'H' | 'Hz' | 's' | 'K' | '%' | 'dB' | '×' | '';
+
+/** Why there is no number. Never encoded as 0. */
+export interface NoValue {
+  readonly noValue: string;
+  /** Set where the quantity is known to lie beyond a bound: "never reaches 5 % below clipping of the source". */
+  readonly atLeast?: number;
+}
+
+export type MeasureValue = number | NoValue;
+
+export type Status = 'usable' | 'marginal' | 'unsuitable' | 'undetermined' | 'failed';
+
+export interface LimitReport {
+  /** As data: "gain >= 0.7 * newTube.gain". */
+  readonly text: string;
+  readonly sense: 'atLeast' | 'atMost';
+  /** The bound in the measure's unit, at central values. */
+  readonly bound: number;
+  readonly reason: string;
+  readonly source: string;
+}
+
+export interface Judged {
+  readonly id: string;
+  readonly title: string;
+  readonly unit: Unit;
+  readonly value: number | null;
+  /** 90 % interval, paired with the new tube under the same draw. Null where not computed. */
+  readonly low: number | null;
+  readonly high: number | null;
+  readonly newTube: number | null;
+  readonly limit: LimitReport | null;
+  /** Signed distance to the limit over the bound's size: positive inside. */
+  readonly margin: number | null;
+  readonly status: Status;
+  /** One sentence with numbers. */
+  readonly reason: string;
+}
