@@ -294,8 +294,15 @@ export type SimResult =
       readonly text: string;
     };
 
+/** The part of the platform's AbortSignal that is used; the core compiles without the DOM's types. */
+export interface StopSignal {
+  readonly aborted: boolean;
+  addEventListener(type: 'abort', listener: () => void, options?: { once?: boolean }): void;
+  removeEventListener(type: 'abort', listener: () => void): void;
+}
+
 export interface RunOptions {
-  readonly signal?: AbortSignal;
+  readonly signal?: StopSignal;
   readonly timeout_ms?: number;
 }
 

@@ -1,0 +1,82 @@
+import type { Circuit, Leak, Row, TubeKnob, TubeState } from '../types.ts';
+
+/** Knob node of a tube's subcircuit. */
+export const tubeKnob = (tubePart: string, knob: TubeKnob): string => `${tubePart}_${knob}`;
+
+/** Knob node of a leak, microsiemens. */
+export const leakKnob = (tubePart: string, between: Leak['between']): string =>
+  `${tubePart}_leak_${between[0]}_${between[1]}`;
+
+/** Node voltages of a tube's knobs, in the units that `TubeKnob` names. */
+export function tubeKnobValue(state: TubeState, knob: TubeKnob): number {
+  switch (knob) {
+    case 'area':
+      return state.area;
+    case 'saturation_mA':
+      return state.saturation_A * 1e3;
+    case 'gas_ppm':
+      return state.gasRatio * 1e6;
+    case 'gridEmission_uA':
+      return state.gridEmission_A * 1e6;
+    case 'contactShift_V':
+      return state.contactShift_V;
+    case 'interface_ohm':
+      return state.interface_ohm;
+  }
+}
+
+/** Electrode pairs that leak in any of the rows, by tube index, in a fixed order. */
+export function leakingPairs(circuit: Circuit, rows: readonly Row[]): Leak['between'][][] {
+  return circuit.tubes.map((_, tube) => {
+    const pairs = new Map<string, Leak['between']>();
+    for (const row of rows)
+      for (const leak of row.tubes[tube]?.leaks ?? [])
+        if (leak.siemens > 0) pairs.set(leak.between.join('-'), leak.between);
+    return [...pairs.keys()].sort().map((key) => pairs.get(key)!);
+  });
+}
+
+const microsiemens = (leaks: readonly Leak[], between: Leak['between']): number =>
+  1e6 *
+  leaks
+    .filter((leak) => leak.between[0] === between[0] && leak.between[1] === between[1])
+    .reduce((sum, leak) => sum + leak.siemens, 0);
+
+/**
+ * Every knob of the circuit as a column over the rows: part values, tube states, leaks, the drive.
+ * What a row does not name stays nominal.
+ */
+export function knobColumns(circuit: Circuit, rows: readonly Row[]): Map<string, number[]> {
+  const columns = new Map<string, number[]>();
+  for (const [name, { nominal }] of Object.entries(circuit.knobs))
+    columns.set(
+      name,
+      rows.map((row) => row.knobs[name] ?? nominal),
+    );
+  const pairs = leakingPairs(circuit, rows);
+  for (const part of circuit.parts) {
+    if (part.kind !== 'tube') continue;
+    const model = circuit.tubes[part.tube]!;
+    for (const knob of model.spice().knobs)
+      columns.set(
+        tubeKnob(part.id, knob),
+        rows.map((row) => tubeKnobValue(stateOf(row, part.tube), knob)),
+      );
+    for (const between of pairs[part.tube]!)
+      columns.set(
+        leakKnob(part.id, between),
+        rows.map((row) => microsiemens(row.tubes[part.tube]!.leaks, between)),
+      );
+  }
+  columns.set(
+    'drive',
+    rows.map((row) => row.drive),
+  );
+  return columns;
+}
+
+function stateOf(row: Row, tube: number): TubeState {
+  const found = row.tubes[tube];
+  if (found === undefined) throw new Error(`a row has no state for tube ${tube}`);
+  return found.state;
+}

@@ -1,0 +1,181 @@
+import type { Leak, Part, PartValue, TankPart, TubeModel, TubePart, TwoPin, View } from '../types.ts';
+import type { Copy } from './copies.ts';
+import { leakKnob, tubeKnob } from './knobs.ts';
+
+/**
+ * How each part kind prints itself. A stage never holds netlist text; adding a part kind means adding one
+ * printer here and one symbol to the drawing.
+ */
+export interface PrintContext {
+  readonly view: View;
+  readonly copies: readonly Copy[];
+  /** Node name of a circuit node in a copy. */
+  node(name: string, copy: Copy): string;
+  /** Subcircuit name of the tube at an index of `Circuit.tubes`. */
+  readonly tubes: readonly { readonly model: TubeModel; readonly subcircuit: string }[];
+  /** Electrode pairs that leak in any row, by tube index. */
+  readonly leaks: readonly (readonly Leak['between'][])[];
+}
+
+/** A constant as itself, a knob as the voltage of its node. */
+const term = (value: PartValue): string =>
+  typeof value === 'number' ? String(value) : `v(${value.knob})`;
+
+function printResistor(part: TwoPin, c: PrintContext): string[] {
+  return c.copies.map((copy) => {
+    const [a, b] = part.nodes.map((n) => c.node(n, copy));
+    return typeof part.value === 'number'
+      ? `R${part.id}${copy.suffix} ${a} ${b} ${part.value}`
+      : `B${part.id}${copy.suffix} ${a} ${b} I=v(${a},${b})/${term(part.value)}`;
+  });
+}
+
+/**
+ * A capacitor is open in the quiescent view. In the phase copies it is a battery in every copy, all set by one
+ * slow node: the mean voltage at which the mean current vanishes. The real capacitance stands at that node, so
+ * slow dynamics come out right as well.
+ */
+function printCapacitor(part: TwoPin, c: PrintContext): string[] {
+  if (typeof part.value !== 'number') throw new Error(`capacitor ${part.id} cannot be a knob`);
+  const farads = part.value;
+  if (c.view.as === 'quiescent') return [];
+  if (c.view.as === 'transient')
+    return c.copies.map((copy) => {
+      const [a, b] = part.nodes.map((n) => c.node(n, copy));
+      return `C${part.id} ${a} ${b} ${farads}`;
+    });
+  const mean = `${part.id}_mean`;
+  return [
+    `C${mean} ${mean} 0 ${farads}`,
+    `R${mean} ${mean} 0 1e13`,
+    ...c.copies.flatMap((copy) => {
+      const [a, b] = part.nodes.map((n) => c.node(n, copy));
+      const name = part.id + copy.suffix;
+      return [
+        `E${name} ${a} ${b} ${mean} 0 1`,
+        `F${name} 0 ${mean} E${name} ${1 / c.copies.length}`,
+      ];
+    }),
+  ];
+}
+
+/** The dual: a current source in every copy, all set by the mean current at which the mean voltage vanishes. */
+function printInductor(part: TwoPin, c: PrintContext): string[] {
+  if (typeof part.value !== 'number') throw new Error(`inductor ${part.id} cannot be a knob`);
+  const henries = part.value;
+  if (c.view.as === 'phases') {
+    const mean = `${part.id}_mean`;
+    return [
+      `C${mean} ${mean} 0 ${henries * 1e-3}`,
+      `R${mean} ${mean} 0 1e13`,
+      ...c.copies.flatMap((copy) => {
+        const [a, b] = part.nodes.map((n) => c.node(n, copy));
+        const name = part.id + copy.suffix;
+        return [
+          `G${name} ${a} ${b} ${mean} 0 1m`,
+          `G${name}s 0 ${mean} ${a} ${b} ${1e-3 / c.copies.length}`,
+        ];
+      }),
+    ];
+  }
+  return c.copies.map((copy) => {
+    const [a, b] = part.nodes.map((n) => c.node(n, copy));
+    return c.view.as === 'transient'
+      ? `L${part.id} ${a} ${b} ${henries}`
+      : `V${part.id} ${a} ${b} 0`;
+  });
+}
+
+/**
+ * A tuned circuit of high Q: only the fundamental of its current makes a voltage. The copies' currents, weighted
+ * with their cosines, flow into one node; its voltage returns in every copy with that copy's cosine.
+ */
+function printTank(part: TankPart, c: PrintContext): string[] {
+  if (c.view.as === 'quiescent')
+    return c.copies.map((copy) => {
+      const [a, b] = part.nodes.map((n) => c.node(n, copy));
+      return `V${part.id}${copy.suffix} ${a} ${b} 0`;
+    });
+  if (c.view.as === 'transient') {
+    if (typeof part.impedance !== 'number')
+      throw new Error(`tank ${part.id}: a transient needs its impedance as a number`);
+    const omega = 2 * Math.PI * c.view.frequency_Hz;
+    const inductance = part.impedance / (part.loadedQ * omega);
+    return c.copies.flatMap((copy) => {
+      const [a, b] = part.nodes.map((n) => c.node(n, copy));
+      return [
+        `L${part.id} ${a} ${b} ${inductance}`,
+        `C${part.id} ${a} ${b} ${1 / (omega * omega * inductance)}`,
+        term(part.impedance) === String(part.impedance)
+          ? `R${part.id} ${a} ${b} ${part.impedance as number}`
+          : `B${part.id} ${a} ${b} I=v(${a},${b})/${term(part.impedance)}`,
+      ];
+    });
+  }
+  const swing = `${part.id}_swing`;
+  return [
+    `B${swing} 0 ${swing} I=-v(${swing})/${term(part.impedance)}`,
+    ...c.copies.flatMap((copy) => {
+      const [a, b] = part.nodes.map((n) => c.node(n, copy));
+      const name = part.id + copy.suffix;
+      return [
+        `E${name} ${a} ${b} ${swing} 0 ${copy.cosine}`,
+        `F${name} 0 ${swing} E${name} ${(2 * copy.cosine) / c.copies.length}`,
+      ];
+    }),
+  ];
+}
+
+function printTube(part: TubePart, c: PrintContext): string[] {
+  const tube = c.tubes[part.tube];
+  if (tube === undefined) throw new Error(`part ${part.id}: the circuit has no tube ${part.tube}`);
+  const { pins, knobs } = tube.model.spice();
+  return c.copies.flatMap((copy) => {
+    const pin = (electrode: (typeof pins)[number]): string => {
+      const node = part.nodes[electrode];
+      if (node === undefined) throw new Error(`part ${part.id}: ${electrode} is not connected`);
+      return c.node(node, copy);
+    };
+    return [
+      `X${part.id}${copy.suffix} ${pins.map(pin).join(' ')} ${knobs.map((k) => tubeKnob(part.id, k)).join(' ')} ${tube.subcircuit}`,
+      ...(c.leaks[part.tube] ?? []).map((between, i) => {
+        const [a, b] = between.map(pin);
+        return `B${part.id}leak${i}${copy.suffix} ${a} ${b} I=v(${a},${b})*v(${leakKnob(part.id, between)})*1u`;
+      }),
+    ];
+  });
+}
+
+/** Netlist lines of one part in the context's view. */
+export function printPart(part: Part, c: PrintContext): string[] {
+  switch (part.kind) {
+    case 'resistor':
+      return printResistor(part, c);
+    case 'capacitor':
+      return printCapacitor(part, c);
+    case 'inductor':
+      return printInductor(part, c);
+    case 'tank':
+      return printTank(part, c);
+    case 'tube':
+      return printTube(part, c);
+    case 'supply':
+      return [
+        typeof part.value === 'number'
+          ? `V${part.id} ${part.nodes[0]} 0 ${part.value}`
+          : `E${part.id} ${part.nodes[0]} 0 ${part.value.knob} 0 1`,
+      ];
+    case 'signal':
+      return c.copies.map((copy) => {
+        const node = c.node(part.nodes[0], copy);
+        if (c.view.as === 'transient')
+          // a sine: it starts from the mean, where the settled run's initial voltages are
+          return `B${part.id} ${node} 0 V=v(drive)*sin(${2 * Math.PI * c.view.frequency_Hz}*time)`;
+        return copy.cosine === 0
+          ? `V${part.id}${copy.suffix} ${node} 0 0`
+          : `E${part.id}${copy.suffix} ${node} 0 drive 0 ${copy.cosine}`;
+      });
+    case 'block':
+      return [];
+  }
+}
