@@ -1,0 +1,46 @@
+import type { Electrode, TubeModel } from '../src/types.ts';
+import { pentodeCurrents, type PentodeParameters } from './pentode/equation.ts';
+import { pentodeSpice } from './pentode/spice.ts';
+import { triodeCurrents, type TriodeParameters } from './triode/equation.ts';
+import { triodeSpice } from './triode/spice.ts';
+
+type Capacitances = TubeModel['capacitances'];
+/** Saturation current of the new cathode, mA, travels with the parameters. */
+type WithCathode<P> = P & { readonly isat_mA: number };
+
+const TRIODE: readonly Electrode[] = ['plate', 'grid', 'cathode'];
+const PENTODE: readonly Electrode[] = ['plate', 'screen', 'grid', 'cathode'];
+
+/** A triode section as a model: its equations and the same as SPICE text. */
+export function triodeModel(
+  device: string,
+  parameters: WithCathode<TriodeParameters>,
+  capacitances: Capacitances,
+): TubeModel {
+  return {
+    family: 'triode',
+    device,
+    parameters: { ...parameters },
+    capacitances,
+    electrodes: TRIODE,
+    currents: (volts, state) => triodeCurrents(volts, state, parameters),
+    spice: () => triodeSpice(device, parameters, capacitances),
+  };
+}
+
+/** A pentode, beam or remote-cutoff section as a model. */
+export function pentodeModel(
+  device: string,
+  parameters: WithCathode<PentodeParameters>,
+  capacitances: Capacitances,
+): TubeModel {
+  return {
+    family: 'pentode',
+    device,
+    parameters: { ...parameters },
+    capacitances,
+    electrodes: PENTODE,
+    currents: (volts, state) => pentodeCurrents(volts, state, parameters),
+    spice: () => pentodeSpice(device, parameters, capacitances),
+  };
+}

@@ -1,0 +1,49 @@
+import type { SpiceText, TubeModel } from '../../src/types.ts';
+import { ionisationSpice, wearSpice } from '../cathode.ts';
+import { gridElectronsSpice } from '../grid.ts';
+import { SpiceBody, number } from '../spice-text.ts';
+import type { PentodeParameters } from './equation.ts';
+import { controlSections } from './sections.ts';
+
+/** `pentodeCurrents` as a subcircuit: p s g k, then the knobs. */
+export function pentodeSpice(
+  device: string,
+  p: PentodeParameters,
+  capacitances: TubeModel['capacitances'],
+): SpiceText {
+  const body = new SpiceBody(['plate', 'screen', 'grid', 'cathode']);
+  body.node('pp', 'PP(v(p,k)-v(kd))');
+  body.node('sp', 'PP(v(s,k)-v(kd))');
+  body.node('ge1', 'v(g,k)-v(kd)+v(wc)');
+  body.node(
+    'y',
+    p.kvs === 0
+      ? `${number(p.kp)}*(v(ge1)+${number(p.vct)})/v(sp)`
+      : `${number(p.kp)}*(v(ge1)+${number(p.vct)})/sqrt(${number(p.kvs)}+v(sp)*v(sp))`,
+  );
+  const sections = controlSections(p);
+  sections.forEach(({ mu }, j) => {
+    body.node(`y${j}`, `v(y)+${number(p.kp / mu)}`);
+    body.node(`e${j}`, `${number(1 / p.kp)}*v(sp)*LL(v(y${j}))`);
+  });
+  const sum = (term: (name: string) => string) =>
+    sections.map(({ weight }, j) => `${number(weight)}*${term(`v(e${j})`)}`).join('+');
+  body.node('i0', `${number(2e3 / p.kg1)}*(${sum((e) => `pow(${e},${number(p.ex)})`)})`);
+  body.node('kv', `${number(p.kvb)}+${number(p.kn)}*(${sum((e) => e)})`);
+  body.node('ax', `atan(pow(v(pp)/v(kv),${number(p.m)}))`);
+  body.node('ip', `v(i0)*v(ax)*(1+${number(p.lambda)}*v(pp))`);
+  body.node(
+    'is0',
+    `v(i0)*(${number(p.kg1 / (2 * p.kg2) + (p.kappa * Math.PI) / 2)}-${number(p.kappa)}*v(ax))`,
+  );
+  const grid = gridElectronsSpice(body, 'v(ge1)', 'pp', p);
+  ionisationSpice(body, 'pp');
+  wearSpice(body, { plate: 'ip', screen: 'is0', grid }, p.ns);
+  // The published input and output capacitances are to cathode and screen (and g3) together: half to each.
+  body.capacitor('gk', 'g', 'k', capacitances.input / 2);
+  body.capacitor('gs', 'g', 's', capacitances.input / 2);
+  body.capacitor('gp', 'g', 'p', capacitances.gridPlate);
+  body.capacitor('pk', 'p', 'k', capacitances.output / 2);
+  body.capacitor('ps', 'p', 's', capacitances.output / 2);
+  return body.finish(device, { ...p });
+}
