@@ -21,17 +21,18 @@ export interface WornCurrents_mA {
 
 const GAS_ONSET_V = 20;
 const GAS_SOFTNESS_V = 3;
-const GAS_PEAK_V = 80;
+/** Scales of the rise and of the slow fall, V above onset; the factor makes it 1 at 100 V. */
+const GAS_RISE_V = 18;
+const GAS_FALL_V = 720;
+const GAS_SCALE = (1 + 80 / GAS_FALL_V) / (1 - Math.exp(-80 / GAS_RISE_V));
 
 /**
  * Relative ionisation by electrons of the plate's energy: about 0 below 15–20 V, 1 at 100 V, slowly falling above.
  * The shape follows the ionisation cross-section of nitrogen (0.4 at 30 eV, 0.8 at 50, 0.8 at 250; from memory).
  */
 export function ionisation(plate_V: number): number {
-  const x =
-    (GAS_SOFTNESS_V * softplus((positivePart(plate_V) - GAS_ONSET_V) / GAS_SOFTNESS_V)) /
-    GAS_PEAK_V;
-  return ((2 * x) / (1 + x * x)) ** 0.6;
+  const above = GAS_SOFTNESS_V * softplus((positivePart(plate_V) - GAS_ONSET_V) / GAS_SOFTNESS_V);
+  return (GAS_SCALE * -Math.expm1(-above / GAS_RISE_V)) / (1 + above / GAS_FALL_V);
 }
 
 /**
@@ -121,8 +122,11 @@ export function wearSpice(
 /** SPICE side of `ionisation`; `plate` is a node with the plate's positive part. */
 export function ionisationSpice(body: SpiceBody, plate: string): void {
   body.node('ix', `(v(${plate})-${number(GAS_ONSET_V)})*${number(1 / GAS_SOFTNESS_V)}`);
-  body.node('iy', `${number(GAS_SOFTNESS_V / GAS_PEAK_V)}*LL(v(ix))`);
-  body.node('ion', 'pow(2*v(iy)/(1+v(iy)*v(iy)),0.6)');
+  body.node('iy', `${number(GAS_SOFTNESS_V)}*LL(v(ix))`);
+  body.node(
+    'ion',
+    `${number(GAS_SCALE)}*(1-exp(${number(-1 / GAS_RISE_V)}*v(iy)))/(1+${number(1 / GAS_FALL_V)}*v(iy))`,
+  );
 }
 
 const BOLTZMANN_EV_PER_K = 8.617333e-5;

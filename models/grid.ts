@@ -33,6 +33,9 @@ export function gridElectronsSpice(
   const width = 1.5 * THERMAL_V;
   body.node('gu', `(${effectiveGrid}-${number(p.vc)})*${number(1 / width)}`);
   body.node('gv', `${number(width)}*LL(v(gu))`);
-  body.node('gi', `${number(p.kgg)}*pow(v(gv),1.5)*(1+${number(p.kr)}*v(gv)/(v(gv)+v(${plate})))`);
+  body.node(
+    'gi',
+    `${number(p.kgg)}*pow(v(gv),1.5)*(1+${number(p.kr)}*v(gv)/(1e-12+v(gv)+v(${plate})))`,
+  );
   return 'gi';
 }

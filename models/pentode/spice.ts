@@ -15,12 +15,12 @@ export function pentodeSpice(
   body.node('pp', 'PP(v(p,k)-v(kd))');
   body.node('sp', 'PP(v(s,k)-v(kd))');
   body.node('ge1', 'v(g,k)-v(kd)+v(wc)');
+  // Koren's form divides by the screen voltage itself. Written as a node of its own, no node that starts at 0 V divides.
   body.node(
-    'y',
-    p.kvs === 0
-      ? `${number(p.kp)}*(v(ge1)+${number(p.vct)})/v(sp)`
-      : `${number(p.kp)}*(v(ge1)+${number(p.vct)})/sqrt(${number(p.kvs)}+v(sp)*v(sp))`,
+    'yr',
+    p.kvs === 0 ? '1/PP(v(s,k)-v(kd))' : `1/sqrt(${number(p.kvs)}+PP(v(s,k)-v(kd))^2)`,
   );
+  body.node('y', `${number(p.kp)}*(v(ge1)+${number(p.vct)})*v(yr)`);
   const sections = controlSections(p);
   sections.forEach(({ mu }, j) => {
     body.node(`y${j}`, `v(y)+${number(p.kp / mu)}`);
@@ -29,8 +29,11 @@ export function pentodeSpice(
   const sum = (term: (name: string) => string) =>
     sections.map(({ weight }, j) => `${number(weight)}*${term(`v(e${j})`)}`).join('+');
   body.node('i0', `${number(2e3 / p.kg1)}*(${sum((e) => `pow(${e},${number(p.ex)})`)})`);
-  body.node('kv', `${number(p.kvb)}+${number(p.kn)}*(${sum((e) => e)})`);
-  body.node('ax', `atan(pow(v(pp)/v(kv),${number(p.m)}))`);
+  body.node(
+    'es',
+    sum((e) => e),
+  );
+  body.node('ax', `atan(pow(v(pp)/(${number(p.kvb)}+${number(p.kn)}*v(es)),${number(p.m)}))`);
   body.node('ip', `v(i0)*v(ax)*(1+${number(p.lambda)}*v(pp))`);
   body.node(
     'is0',
