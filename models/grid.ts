@@ -11,16 +11,19 @@ export interface GridParameters {
   readonly kr: number;
 }
 
+/** Keeps the division of grid current finite where the engine's first guess of both voltages is 0: with less it does not find an operating point. */
+const DIVISION_FLOOR_V = 0.05;
+
 /**
  * Electron current into the grid before area and saturation, mA:
- * kgg·RF^1.5·(1 + kr·G/(G + plate)), G the retarding-field voltage of the grid.
+ * kgg·RF^1.5·(1 + kr·G/(0.05 V + G + plate)), G the retarding-field voltage of the grid.
  *
  * @param grid_V effective grid voltage to the cathode's coating, contact shift included
  * @param plate_V plate to the cathode's coating
  */
 export function gridElectrons_mA(grid_V: number, plate_V: number, p: GridParameters): number {
   const g = retarding(grid_V - p.vc);
-  return p.kgg * g ** 1.5 * (1 + (p.kr * g) / (g + positivePart(plate_V)));
+  return p.kgg * g ** 1.5 * (1 + (p.kr * g) / (DIVISION_FLOOR_V + g + positivePart(plate_V)));
 }
 
 /** The same as SPICE nodes: returns the name of a node carrying mA. `plate` is a node with the plate's positive part. */
@@ -35,7 +38,7 @@ export function gridElectronsSpice(
   body.node('gv', `${number(width)}*LL(v(gu))`);
   body.node(
     'gi',
-    `${number(p.kgg)}*pow(v(gv),1.5)*(1+${number(p.kr)}*v(gv)/(1e-12+v(gv)+v(${plate})))`,
+    `${number(p.kgg)}*pow(v(gv),1.5)*(1+${number(p.kr)}*v(gv)/(${DIVISION_FLOOR_V}+v(gv)+v(${plate})))`,
   );
   return 'gi';
 }

@@ -226,6 +226,8 @@ export type Part = TwoPin | SupplyPart | SignalPart | TankPart | TubePart | Bloc
 /** A value that a run sets: its nominal and how it spreads. z is standard normal. */
 export interface Uncertain {
   readonly nominal: number;
+  /** Name of the unknown that moves it; knobs that share one (all that hang on the line voltage) move together. */
+  readonly unknown: string;
   toValue(z: number): number;
 }
 
@@ -311,7 +313,109 @@ export interface Simulator {
   run(request: SimRequest, options?: RunOptions): Promise<SimResult>;
   /** Name and version of the engine, for the report. */
   readonly engine: string;
+  /** How many requests run side by side. */
+  readonly workers: number;
   close(): void;
+}
+
+// ---------------------------------------------------------------- the stage
+
+/** One value of a socket, as the scenario's `values` key. Numbers are SI. */
+export interface ValueSpec {
+  readonly title: string;
+  readonly unit: Unit;
+  /** null: absent unless given. */
+  readonly default: number | string | readonly number[] | null;
+  readonly low: number;
+  readonly high: number;
+  /** Ordinary tolerance of such a part; 0 for values that have none. */
+  readonly tolerance_percent: number;
+  readonly choices?: readonly string[];
+  readonly list?: boolean;
+  readonly help?: string;
+}
+
+/** A value as a socket has it. */
+export interface StageValue {
+  readonly value: number | string | readonly number[] | null;
+  readonly tolerance_percent: number;
+  readonly measured: boolean;
+}
+
+export type StageValues = Readonly<Record<string, StageValue>>;
+
+/** One point at which a step looks at the circuit. */
+export interface Setting {
+  readonly drive: number;
+  readonly knobs?: Readonly<Record<string, number>>;
+}
+
+export type Measures = Readonly<Record<string, MeasureValue>>;
+
+/** A step of a stage's runs: a view, and settings that may depend on what earlier steps found. */
+export interface Step {
+  readonly id: string;
+  view(values: StageValues): View;
+  /**
+   * `own` holds this subject's measures of earlier steps. `central` holds all measures of the central case of the same
+   * subject kind and is given when draws are run: a step may then look only near the central answer.
+   */
+  settings(values: StageValues, own: Measures, central: Measures | undefined): readonly Setting[];
+}
+
+/** What a measure may look at: one subject's node voltages, in every step done so far. */
+export interface Traces {
+  readonly values: StageValues;
+  readonly models: readonly TubeModel[];
+  readonly states: readonly TubeState[];
+  /** Value of a part knob for this subject. */
+  knob(name: string): number;
+  settings(step: string): readonly Setting[];
+  /** Phase samples (one in the quiescent view) of a watched node at a setting. */
+  volts(step: string, setting: number, node: Node): Float64Array;
+}
+
+export interface MeasureSpec {
+  readonly id: string;
+  readonly title: string;
+  readonly unit: Unit;
+  /** The step after which it can be told. */
+  readonly step: string;
+  /** One sentence: what exactly is measured. */
+  readonly what: string;
+  /** `newTube` holds the same step's measures of the new tube under the same draw. */
+  of(traces: Traces, own: Measures, newTube: Measures | undefined): MeasureValue;
+  /** What pushes this measure, for the reason: electrode currents, area, saturation. */
+  readonly readings: readonly ReadingKind[];
+}
+
+export interface LimitSpec {
+  readonly measure: string;
+  /** Relation over measures and `newTube.…`, e.g. "gain >= 0.7 * newTube.gain". */
+  readonly formula: string;
+  readonly reason: string;
+  readonly source: string;
+}
+
+export interface Stage {
+  readonly id: string;
+  readonly title: string;
+  /** The stage's job, one sentence. */
+  readonly does: string;
+  readonly source: string;
+  readonly families: readonly Family[];
+  readonly tubes: number;
+  readonly values: Readonly<Record<string, ValueSpec>>;
+  circuit(values: StageValues, tubes: readonly TubeModel[]): Circuit;
+  readonly steps: readonly Step[];
+  readonly measures: readonly MeasureSpec[];
+  readonly limits: readonly LimitSpec[];
+  /** Values whose sum is the DC resistance of the grid circuit; the first is the one a person would change. */
+  readonly gridCircuit: readonly string[];
+  /** Frequency of the signal for a transient, Hz, and the nodes that carry slow means. */
+  transient(values: StageValues): { readonly frequency_Hz: number; readonly settling_s: number };
+  /** Checks values against each other; a sentence for each thing that makes the answer doubtful. */
+  doubts?(values: StageValues): readonly string[];
 }
 
 // ---------------------------------------------------------------- measures and verdict
@@ -327,7 +431,8 @@ export interface NoValue {
 
 export type MeasureValue = number | NoValue;
 
-export type Status = 'usable' | 'marginal' | 'unsuitable' | 'undetermined' | 'failed';
+/** `unjudged`: a measure without a limit, shown for information. */
+export type Status = 'usable' | 'marginal' | 'unsuitable' | 'undetermined' | 'failed' | 'unjudged';
 
 export interface LimitReport {
   /** As data: "gain >= 0.7 * newTube.gain". */
@@ -354,4 +459,51 @@ export interface Judged {
   readonly status: Status;
   /** One sentence with numbers. */
   readonly reason: string;
+}
+
+/** What the verdict would be with all of the leakage on one path. */
+export interface PathVerdict {
+  readonly between: readonly [Electrode, Electrode];
+  readonly weight: number;
+  readonly why: string;
+  readonly status: Status;
+  readonly sentence: string;
+}
+
+/** A single change that was simulated, and the verdict it leads to. */
+export interface Change {
+  readonly sentence: string;
+  /** The socket's value that changes, if it is one. */
+  readonly key: string | null;
+  readonly from: number | null;
+  readonly to: number | null;
+  readonly verdict: Status;
+}
+
+/** DC voltages to chassis of the drawn nodes, at rest. */
+export type NodeVolts = Readonly<Record<Node, number>>;
+
+/** One tube in one socket: everything that is shown. Views render it and compute nothing. */
+export interface Report {
+  readonly format: 'stagefit-report';
+  readonly version: 1;
+  readonly engine: string;
+  readonly seed: number;
+  readonly draws: number;
+  readonly method: 'phase copies' | 'settled transient';
+  readonly socket: { readonly id: string; readonly title: string; readonly stage: string; readonly stageTitle: string };
+  readonly tube: { readonly id: string; readonly type: string; readonly section: string };
+  readonly verdict: Exclude<Status, 'unjudged'>;
+  /** The measure that decides, and the sentence that says so. */
+  readonly decidedBy: { readonly measure: string | null; readonly sentence: string };
+  readonly measures: readonly Judged[];
+  readonly wear: readonly WearLine[];
+  readonly wearSentences: readonly string[];
+  readonly paths: readonly PathVerdict[];
+  readonly wouldChange: readonly Change[];
+  readonly notJudged: readonly string[];
+  readonly cautions: readonly string[];
+  readonly warnings: readonly string[];
+  readonly circuit: Pick<Circuit, 'title' | 'parts' | 'spine'>;
+  readonly nodeVolts: { readonly newTube: NodeVolts; readonly thisTube: NodeVolts };
 }

@@ -4,7 +4,7 @@ import { knobColumns, leakingPairs } from './knobs.ts';
 import { printPart, type PrintContext } from './parts.ts';
 
 /** Tight enough that a measure taken as a difference of node voltages is smooth to 1e-4. */
-const STEADY_OPTIONS = '.options reltol=1e-6 vntol=1e-8 abstol=1e-13 itl1=300 itl2=200 itl4=100';
+const STEADY_OPTIONS = '.options reltol=1e-4 vntol=1e-6 abstol=1e-12 itl1=300 itl2=200 itl4=100';
 const TRANSIENT_OPTIONS = '.options method=gear reltol=1e-4 vntol=1e-5 abstol=1e-10 itl4=50';
 
 /** Words that ngspice's expressions read as operators; as node names they end in a wrong parse. */
@@ -62,6 +62,8 @@ export function printRun(
     ...parts.flatMap((part) => printPart(part, context)),
     ...[...columns].map(([name, values]) => printKnob(name, values)),
     ...(rows.length > 1 ? ['Vrow row 0 0'] : []),
+    // the first guess of a knob must not be 0: a part divides by it
+    `.nodeset ${[...columns].map(([name, values]) => `v(${name})=${values[0]}`).join(' ')}`,
     `.save ${watched.map((node) => `v(${node})`).join(' ')}`,
   ];
   const need = watched.map((node) => `v(${node.toLowerCase()})`);

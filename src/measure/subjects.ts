@@ -1,0 +1,221 @@
+import { printRun } from '../circuit/print.ts';
+import { readRows, type RowVolts } from '../circuit/read.ts';
+import type {
+  Circuit,
+  Measures,
+  MeasureValue,
+  Row,
+  RunOptions,
+  Setting,
+  Simulator,
+  Stage,
+  StageValues,
+  Step,
+  Traces,
+  View,
+} from '../types.ts';
+
+/** One tube in one circuit: a column of knob values. Many subjects share a netlist. */
+export interface Subject {
+  readonly row: Omit<Row, 'drive'>;
+  /** Index, in the same batch, of the new tube under the same draw; undefined for a new tube itself. */
+  readonly newTube?: number;
+  /** Measures of the central case of the same kind, where a step may look only near them. */
+  readonly central?: Measures;
+}
+
+export interface Outcome {
+  readonly measures: Measures;
+  /** Why the simulation did not finish, where it did not. Its measures are then missing, never numbers. */
+  readonly failed?: string;
+  readonly notes: readonly string[];
+  /** The traces of every step that finished, for curves and the drawing. */
+  readonly traces: Traces;
+}
+
+export interface MeasureOptions extends RunOptions {
+  /** Prefix of run ids; the engine echoes them. */
+  readonly runId: string;
+  /** Only these steps; all by default. */
+  readonly steps?: readonly string[];
+  /** Told after each request: done and all so far. */
+  onProgress?(done: number, all: number): void;
+}
+
+/** Rows in one request: few enough to share among workers and to repeat cheaply when one row fails. */
+const ROW_COPIES_PER_REQUEST = 480;
+
+interface Found {
+  measures: Record<string, MeasureValue>;
+  failed?: string;
+  settings: Map<string, readonly Setting[]>;
+  volts: Map<string, RowVolts[]>;
+  notes: string[];
+}
+
+/**
+ * Runs a stage's steps for a batch of subjects and takes their measures. Never rejects for a failed simulation: that
+ * subject's outcome says so. Rejects only when stopped (`signal`).
+ */
+export async function measureSubjects(
+  stage: Stage,
+  circuit: Circuit,
+  values: StageValues,
+  subjects: readonly Subject[],
+  simulator: Simulator,
+  options: MeasureOptions,
+): Promise<Outcome[]> {
+  const found: Found[] = subjects.map(() => ({
+    measures: {},
+    settings: new Map(),
+    volts: new Map(),
+    notes: [],
+  }));
+  const traces = subjects.map((subject, i) => tracesOf(circuit, values, subject, found[i]!));
+  const steps = stage.steps.filter((step) => options.steps?.includes(step.id) ?? true);
+  for (const step of steps) {
+    await runStep(step, circuit, values, subjects, found, simulator, options);
+    // new tubes first: others compare with them
+    const order = [...subjects.keys()].sort(
+      (a, b) => Number(subjects[a]!.newTube !== undefined) - Number(subjects[b]!.newTube !== undefined),
+    );
+    for (const i of order) {
+      const own = found[i]!;
+      if (own.failed !== undefined) continue;
+      const pair = subjects[i]!.newTube;
+      for (const measure of stage.measures)
+        if (measure.step === step.id)
+          own.measures[measure.id] = measure.of(
+            traces[i]!,
+            own.measures,
+            pair === undefined ? undefined : found[pair]!.measures,
+          );
+    }
+  }
+  return found.map((own, i) => ({
+    measures: own.measures,
+    ...(own.failed === undefined ? {} : { failed: own.failed }),
+    notes: own.notes,
+    traces: traces[i]!,
+  }));
+}
+
+function tracesOf(circuit: Circuit, values: StageValues, subject: Subject, own: Found): Traces {
+  return {
+    values,
+    models: circuit.tubes,
+    states: subject.row.tubes.map((tube) => tube.state),
+    knob(name) {
+      const value = subject.row.knobs[name] ?? circuit.knobs[name]?.nominal;
+      if (value === undefined) throw new Error(`no knob ${name}`);
+      return value;
+    },
+    settings: (step) => own.settings.get(step) ?? [],
+    volts(step, setting, node) {
+      const rows = own.volts.get(step);
+      if (rows === undefined) throw new Error(`step ${step} has not run`);
+      return rows[setting]!.of(node);
+    },
+  };
+}
+
+interface Item {
+  readonly subject: number;
+  readonly setting: number;
+  readonly row: Row;
+}
+
+async function runStep(
+  step: Step,
+  circuit: Circuit,
+  values: StageValues,
+  subjects: readonly Subject[],
+  found: Found[],
+  simulator: Simulator,
+  options: MeasureOptions,
+): Promise<void> {
+  const view = step.view(values);
+  const items: Item[] = [];
+  subjects.forEach((subject, index) => {
+    const own = found[index]!;
+    if (own.failed !== undefined) return;
+    const settings = step.settings(values, own.measures, subject.central);
+    own.settings.set(step.id, settings);
+    own.volts.set(step.id, []);
+    settings.forEach((setting, i) =>
+      items.push({
+        subject: index,
+        setting: i,
+        row: {
+          knobs: { ...subject.row.knobs, ...setting.knobs },
+          tubes: subject.row.tubes,
+          drive: setting.drive,
+        },
+      }),
+    );
+  });
+  const chunks = chunksOf(items, view, simulator);
+  let done = 0;
+  await Promise.all(
+    chunks.map(async (chunk, i) => {
+      await runChunk(chunk, `${options.runId}.${step.id}.${i}`, view, step.id, circuit, found, simulator, options);
+      options.onProgress?.(++done, chunks.length);
+    }),
+  );
+}
+
+/** Whole subjects together, so that neighbouring rows are alike; about equal shares for the workers. */
+function chunksOf(items: readonly Item[], view: View, simulator: Simulator): Item[][] {
+  const copies = view.as === 'phases' ? view.count : 1;
+  const most = Math.max(1, Math.floor(ROW_COPIES_PER_REQUEST / copies));
+  const share = Math.ceil(items.length / simulator.workers);
+  const size = Math.max(4, Math.min(most, share));
+  const count = Math.max(1, Math.ceil(items.length / size));
+  const even = Math.ceil(items.length / count);
+  return Array.from({ length: count }, (_, i) => items.slice(i * even, (i + 1) * even)).filter(
+    (chunk) => chunk.length > 0,
+  );
+}
+
+/** One request; when it fails for more than one row, the halves are tried, so that one bad row costs only itself. */
+async function runChunk(
+  items: readonly Item[],
+  runId: string,
+  view: View,
+  stepId: string,
+  circuit: Circuit,
+  found: Found[],
+  simulator: Simulator,
+  options: MeasureOptions,
+): Promise<void> {
+  const printed = printRun(circuit, runId, view, items.map((item) => item.row));
+  const result = await simulator.run(printed.request, options);
+  if (result.ok) {
+    const rows = readRows(circuit, view, items.length, result);
+    items.forEach((item, i) => {
+      found[item.subject]!.volts.get(stepId)![item.setting] = rows[i]!;
+    });
+    for (const subject of new Set(items.map((item) => item.subject)))
+      found[subject]!.notes.push(...result.notes, ...result.warnings);
+    return;
+  }
+  if (result.why === 'cancelled') throw new Stopped();
+  if (items.length === 1 || result.why === 'parse' || result.why === 'timeout') {
+    for (const item of items) found[item.subject]!.failed ??= `${result.why}: ${result.text}`;
+    return;
+  }
+  const middle = Math.ceil(items.length / 2);
+  await Promise.all(
+    [items.slice(0, middle), items.slice(middle)].map((half, i) =>
+      runChunk(half, `${runId}${'ab'[i]}`, view, stepId, circuit, found, simulator, options),
+    ),
+  );
+}
+
+/** The caller stopped the run. Not a failure of the tube or of the circuit. */
+export class Stopped extends Error {
+  constructor() {
+    super('stopped');
+    this.name = 'Stopped';
+  }
+}

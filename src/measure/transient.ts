@@ -1,0 +1,179 @@
+import { phaseOf } from '../circuit/copies.ts';
+import { printRun } from '../circuit/print.ts';
+import { readRows } from '../circuit/read.ts';
+import type {
+  Circuit,
+  Measures,
+  MeasureValue,
+  Row,
+  RunOptions,
+  Setting,
+  SimResult,
+  Simulator,
+  Stage,
+  StageValues,
+  Traces,
+} from '../types.ts';
+import { lastCycles, settled, type Cycle } from './settled.ts';
+import { Stopped, type Outcome, type Subject } from './subjects.ts';
+
+/**
+ * The same measures from settled transients: the check on the phase copies, and the answer where a capacitor is no short.
+ * Each setting is one transient, started from the phase copies' mean voltages and run until two cycles agree.
+ */
+
+export interface TransientOptions extends RunOptions {
+  onProgress?(done: number, all: number): void;
+}
+
+const FIRST_CYCLES = 24;
+const MOST_CYCLES = 24 * 64;
+const STEPS_PER_CYCLE = 200;
+/** Half-cycle samples handed to the measures; harmonics up to one less. */
+const SAMPLES = 16;
+
+/** Outcomes of the first subjects again, each setting of each step by a settled transient. `steady` are their phase-copy outcomes. */
+export async function transientOutcomes(
+  stage: Stage,
+  circuit: Circuit,
+  values: StageValues,
+  subjects: readonly Subject[],
+  steady: readonly Outcome[],
+  simulator: Simulator,
+  options: TransientOptions,
+): Promise<Outcome[]> {
+  const settingsOf = (i: number): { step: string; index: number; setting: Setting }[] =>
+    stage.steps.flatMap((step) =>
+      steady[i]!.traces.settings(step.id).map((setting, index) => ({ step: step.id, index, setting })),
+    );
+  const all = subjects.flatMap((subject, i) => settingsOf(i).map((at) => ({ ...at, subject, i })));
+  let done = 0;
+  const samples = subjects.map(() => new Map<string, Map<string, Float64Array>[]>());
+  const failed: (string | undefined)[] = subjects.map(() => undefined);
+  await Promise.all(
+    all.map(async ({ step, index, setting, subject, i }) => {
+      const row: Row = {
+        knobs: { ...subject.row.knobs, ...setting.knobs },
+        tubes: subject.row.tubes,
+        drive: setting.drive,
+      };
+      const result = await settledCycle(stage, circuit, values, row, `transient.${step}.${i}.${index}`, simulator, options);
+      if ('failed' in result) failed[i] ??= result.failed;
+      else {
+        const rows = samples[i]!.get(step) ?? [];
+        rows[index] = result.nodes;
+        samples[i]!.set(step, rows);
+      }
+      options.onProgress?.(++done, all.length);
+    }),
+  );
+  const found: Outcome[] = [];
+  for (const [i, before] of steady.entries()) {
+    if (before.failed !== undefined || failed[i] !== undefined) {
+      found.push({ ...before, measures: {}, failed: before.failed ?? failed[i]! });
+      continue;
+    }
+    const traces: Traces = {
+      ...before.traces,
+      volts: (step, setting, node) => samples[i]!.get(step)![setting]!.get(node)!,
+    };
+    const measures: Record<string, MeasureValue> = {};
+    const newTube: Measures | undefined = subjects[i]!.newTube === undefined ? undefined : found[subjects[i]!.newTube]!.measures;
+    for (const step of stage.steps)
+      for (const measure of stage.measures)
+        if (measure.step === step.id) measures[measure.id] = measure.of(traces, measures, newTube);
+    found.push({ ...before, measures, traces });
+  }
+  return found;
+}
+
+/** Phase samples of every watched node over a settled cycle, or why there are none. */
+export async function settledCycle(
+  stage: Stage,
+  circuit: Circuit,
+  values: StageValues,
+  row: Row,
+  runId: string,
+  simulator: Simulator,
+  options: RunOptions,
+): Promise<{ nodes: Map<string, Float64Array> } | { failed: string }> {
+  const { frequency_Hz, settling_s } = stage.transient(values);
+  const everywhere: Circuit = { ...circuit, watch: allNodes(circuit) };
+  const start = await meansOf(everywhere, row, `${runId}.means`, simulator, options);
+  if ('failed' in start) return start;
+  for (let cycles = FIRST_CYCLES; cycles <= MOST_CYCLES; cycles *= 4) {
+    const printed = printRun(
+      circuit,
+      `${runId}.${cycles}`,
+      { as: 'transient', frequency_Hz, cycles, stepsPerCycle: STEPS_PER_CYCLE },
+      [row],
+      start.means,
+    );
+    const result = await simulator.run(printed.request, { timeout_ms: 120_000, ...options });
+    if (!result.ok) return failure(result);
+    const found = new Map<string, readonly Cycle[]>(
+      circuit.watch.map((node) => [
+        node,
+        lastCycles(result.vectors['time']!, result.vectors[`v(${node.toLowerCase()})`]!, frequency_Hz, 2),
+      ]),
+    );
+    if ([...found.values()].every((nodeCycles) => settled(nodeCycles, settling_s * frequency_Hz)))
+      return { nodes: new Map([...found].map(([node, last]) => [node, evenSamples(last.at(-1)!)])) };
+  }
+  return { failed: `incomplete: the transient did not settle within ${MOST_CYCLES} cycles` };
+}
+
+function failure(result: Extract<SimResult, { ok: false }>): { failed: string } {
+  if (result.why === 'cancelled') throw new Stopped();
+  return { failed: `${result.why}: ${result.text}` };
+}
+
+const allNodes = (circuit: Circuit): string[] => [
+  ...new Set(
+    circuit.parts
+      .flatMap((part) => (part.kind === 'tube' ? Object.values(part.nodes) : part.kind === 'block' ? [] : [...part.nodes]))
+      .filter((node) => node !== '0'),
+  ),
+];
+
+/** Mean node voltages of the driven phase copies: where the transient starts. */
+async function meansOf(
+  circuit: Circuit,
+  row: Row,
+  runId: string,
+  simulator: Simulator,
+  options: RunOptions,
+): Promise<{ means: Record<string, number> } | { failed: string }> {
+  const view = { as: 'phases', count: 8 } as const;
+  const result = await simulator.run(printRun(circuit, runId, view, [row]).request, options);
+  if (!result.ok) return failure(result);
+  const volts = readRows(circuit, view, 1, result)[0]!;
+  return {
+    means: Object.fromEntries(
+      circuit.watch.map((node) => {
+        const samples = volts.of(node);
+        return [node, samples.reduce((sum, x) => sum + x, 0) / samples.length];
+      }),
+    ),
+  };
+}
+
+/** A cycle's harmonics, each turned to phase 0 or 180 degrees, sampled as the phase copies are: magnitudes are kept exactly. */
+export function evenSamples(cycle: Cycle): Float64Array {
+  const n = cycle.length;
+  const harmonics = Array.from({ length: SAMPLES }, (_, m) => {
+    let real = 0;
+    let imaginary = 0;
+    for (let i = 0; i < n; i++) {
+      const theta = (2 * Math.PI * i) / n;
+      real += cycle[i]! * Math.cos(m * theta);
+      imaginary += cycle[i]! * Math.sin(m * theta);
+    }
+    const scale = (m === 0 ? 1 : 2) / n;
+    return m === 0 ? real * scale : Math.sign(real || 1) * Math.hypot(real, imaginary) * scale;
+  });
+  return Float64Array.from({ length: SAMPLES }, (_, k) => {
+    const theta = phaseOf(k, SAMPLES);
+    return harmonics.reduce((sum, amplitude, m) => sum + amplitude * Math.cos(m * theta), 0);
+  });
+}

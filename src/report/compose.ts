@@ -1,0 +1,155 @@
+import type { Case, Central } from '../assess.ts';
+import type { Circuit, Judged, Measures, NodeVolts, PathVerdict, Report } from '../types.ts';
+import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judge.ts';
+import type { Limit } from '../verdict/limit.ts';
+import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
+
+/** No calculation judges these; they refuse more first-audio tubes than gain does (common practice, no source). */
+export const NEVER_JUDGED = 'microphony, hiss, crackle, intermittent contacts and arcing';
+
+const CAUTIONS = [
+  'A verdict is a calculation from a model, not a promise.',
+  'The voltages in such a set kill, also from charged capacitors after it is switched off; a transformerless chassis can be live. Follow local codes and a licensed practitioner.',
+];
+
+export interface ReportParts {
+  readonly given: Case;
+  readonly circuit: Circuit;
+  readonly central: Central;
+  readonly judgements: readonly Judgement[];
+  readonly limits: readonly Limit[];
+  readonly seed: number;
+  readonly draws: number;
+  readonly changes: Report['wouldChange'];
+  readonly engine: string;
+  readonly transient: boolean;
+}
+
+/** Puts numbers, words and circuit together into the one report that every view renders. */
+export function composeReport(parts: ReportParts): Report {
+  const { given, circuit, central, judgements, limits } = parts;
+  const { socket, tube } = given;
+  const own = central.thisTube.measures;
+  const newTube = central.newTube.measures;
+  const context: ReasonContext = {
+    own,
+    newTube,
+    gridCircuit_ohm: gridCircuitOf(given),
+    marginWithoutLeak: (id) => leastMargin(limits, id, central.withoutLeak.measures, newTube),
+    marginWithNewCathode: (id) => leastMargin(limits, id, central.withNewCathode.measures, newTube),
+    cathodeSentence: tube.wear.sentences[0]?.replace(/\.$/, '') ?? 'The cathode gives less than a new one',
+  };
+  const measures = judgements.map((judgement): Judged => toJudged(judgement, context));
+  const verdict = overall(judgements.map((judgement) => judgement.status));
+  const decider = deciding(judgements);
+  return {
+    format: 'stagefit-report',
+    version: 1,
+    engine: parts.engine,
+    seed: parts.seed,
+    draws: parts.draws,
+    method: parts.transient ? 'settled transient' : 'phase copies',
+    socket: { id: socket.id, title: socket.title, stage: socket.stage.id, stageTitle: socket.stage.title },
+    tube: { id: tube.id, type: tube.type, section: tube.section },
+    verdict,
+    decidedBy: {
+      measure: decider?.spec.id ?? null,
+      sentence: decider === undefined ? 'Nothing was judged.' : reasonFor(decider, context),
+    },
+    measures,
+    wear: tube.wear.summary,
+    wearSentences: tube.wear.sentences,
+    paths: central.paths.map(({ path, outcome }) => pathVerdict(parts, path, outcome.measures, outcome.failed)),
+    wouldChange: parts.changes,
+    notJudged: [...tube.wear.untold, NEVER_JUDGED],
+    cautions: CAUTIONS,
+    warnings: [
+      ...tube.warnings,
+      ...(socket.stage.doubts?.(socket.values) ?? []),
+    ],
+    circuit: { title: circuit.title, parts: circuit.parts, ...(circuit.spine === undefined ? {} : { spine: circuit.spine }) },
+    nodeVolts: {
+      newTube: nodeVolts(socket.stage.steps[0]!.id, circuit, central.newTube),
+      thisTube: nodeVolts(socket.stage.steps[0]!.id, circuit, central.thisTube),
+    },
+  };
+}
+
+function toJudged(judgement: Judgement, context: ReasonContext): Judged {
+  return {
+    id: judgement.spec.id,
+    title: judgement.spec.title,
+    unit: judgement.spec.unit,
+    value: judgement.value,
+    low: judgement.low,
+    high: judgement.high,
+    newTube: judgement.newTube,
+    limit: judgement.limit,
+    margin: judgement.margin,
+    status: judgement.status,
+    reason: reasonFor(judgement, context),
+  };
+}
+
+function leastMargin(
+  limits: readonly Limit[],
+  measure: string,
+  own: Measures,
+  newTube: Measures,
+): number | undefined {
+  const margins = limits
+    .filter((limit) => limit.spec.measure === measure)
+    .map((limit) => limit.apply(own, newTube)?.margin)
+    .filter((margin) => margin !== undefined);
+  return margins.length === 0 ? undefined : Math.min(...margins);
+}
+
+/** The central case with all of the leakage on one path. */
+function pathVerdict(
+  parts: ReportParts,
+  path: Central['paths'][number]['path'],
+  own: Measures,
+  failed: string | undefined,
+): PathVerdict {
+  const newTube = parts.central.newTube.measures;
+  const judgements = parts.given.socket.stage.measures.map((measure) =>
+    judgeMeasure(
+      measure,
+      parts.limits.filter((limit) => limit.spec.measure === measure.id),
+      { central: { own, newTube }, draws: [], failedShare: 0, unread: [], failed },
+    ),
+  );
+  const status = overall(judgements.map((judgement) => judgement.status));
+  const decider = deciding(judgements);
+  const base: ReasonContext = {
+    own,
+    newTube,
+    gridCircuit_ohm: gridCircuitOf(parts.given),
+    marginWithoutLeak: () => undefined,
+    marginWithNewCathode: () => undefined,
+    cathodeSentence: '',
+  };
+  const grid = gridSentence(base);
+  return {
+    between: path.between,
+    weight: path.weight,
+    why: path.why,
+    status,
+    sentence: grid === undefined ? (decider === undefined ? '' : reasonFor(decider, base)) : `${grid}.`,
+  };
+}
+
+function nodeVolts(step: string, circuit: Circuit, outcome: Central['newTube']): NodeVolts {
+  if (outcome.failed !== undefined) return {};
+  return Object.fromEntries(
+    circuit.watch.map((node) => {
+      const samples = outcome.traces.volts(step, 0, node);
+      return [node, samples.reduce((sum, x) => sum + x, 0) / samples.length];
+    }),
+  );
+}
+
+/** DC resistance between the grid and its return, ohm. */
+function gridCircuitOf({ socket }: Case): number {
+  return socket.stage.gridCircuit.reduce((sum, key) => sum + (socket.values[key]!.value as number), 0);
+}

@@ -1,0 +1,92 @@
+import type { Measures, ReadingKind, Unit } from '../types.ts';
+import { formatInterval, formatQuantity } from '../units/format.ts';
+import type { Judgement } from './judge.ts';
+
+/** What the sentences need beside the judgement itself. */
+export interface ReasonContext {
+  readonly own: Measures;
+  readonly newTube: Measures;
+  /** DC resistance of the grid circuit, ohm. */
+  readonly gridCircuit_ohm: number;
+  /** Margin of the same limit without any reverse grid current, and with a new cathode. */
+  marginWithoutLeak(measure: string): number | undefined;
+  marginWithNewCathode(measure: string): number | undefined;
+  /** "The cathode works with 62 % of its area …". */
+  readonly cathodeSentence: string;
+}
+
+export const READING_WORDS: Readonly<Record<ReadingKind, string>> = {
+  emission: 'emission',
+  starvedHeater: 'drop with a starved heater',
+  leakage: 'leakage',
+  gridCurrent: 'grid current under load',
+  heaterCathode: 'heater–cathode leakage',
+};
+
+/** Changes of the margin below this are not called a cause. */
+const NEGLIGIBLE = 0.02;
+
+/** "The grid sits at −1.9 V instead of −5.8 V: 1.4 µA through 2.8 MΩ." Undefined where the grid is where it should be. */
+export function gridSentence(context: ReasonContext): string | undefined {
+  const here = context.own['gridVoltage'];
+  const there = context.newTube['gridVoltage'];
+  if (typeof here !== 'number' || typeof there !== 'number') return undefined;
+  const shift = here - there;
+  if (Math.abs(shift) < 0.01) return undefined;
+  const amps = Math.abs(shift) / context.gridCircuit_ohm;
+  return `The grid sits at ${volts(here)} instead of ${volts(there)}: ${formatQuantity(amps, 'A', { digits: 2 })} through ${formatQuantity(context.gridCircuit_ohm, 'ohm', { digits: 2 })}`;
+}
+
+const volts = (value: number): string =>
+  formatQuantity(value, 'V', { digits: Math.abs(value) < 1 ? 2 : Math.abs(value) < 10 ? 2 : 3 });
+
+const say = (value: number | null, unit: Unit): string =>
+  value === null ? '—' : formatQuantity(value, unit, { digits: 3 });
+
+/** One sentence with numbers for a judged measure. */
+export function reasonFor(judgement: Judgement, context: ReasonContext): string {
+  const { spec, value, limit, newTube } = judgement;
+  const name = spec.title;
+  if (judgement.status === 'failed') return `Not computed: ${judgement.noValue ?? 'no reason given'}.`;
+  if (limit === null)
+    return value === null
+      ? `No number: ${judgement.noValue ?? 'not computed'}.`
+      : `${name} is ${say(value, spec.unit)}; a new tube has ${say(newTube, spec.unit)}.`;
+  const bound = `${limit.sense === 'atLeast' ? 'at least' : 'at most'} ${say(limit.bound, spec.unit)}`;
+  if (judgement.missing !== undefined)
+    return `The ${READING_WORDS[judgement.missing]} was not read: were it plausibly bad, ${lower(name)} would leave its limit (${bound}).`;
+  const measured =
+    value === null
+      ? `No number for ${lower(name)}: ${judgement.noValue ?? 'not computed'}; ${bound} is asked`
+      : `${name} ${say(value, spec.unit)}${interval(judgement)}, ${bound}`;
+  const cause = judgement.status === 'usable' ? undefined : causeOf(judgement, context);
+  const where =
+    judgement.status === 'marginal'
+      ? ': the limit lies inside the interval'
+      : judgement.margin === null
+        ? ''
+        : judgement.margin >= 0
+          ? `: inside by ${percent(judgement.margin)}`
+          : `: beyond it by ${percent(-judgement.margin)}`;
+  return `${measured}${where}.${cause === undefined ? '' : ` ${cause}.`}`;
+}
+
+function causeOf(judgement: Judgement, context: ReasonContext): string | undefined {
+  const margin = judgement.margin ?? -1;
+  const leak = (context.marginWithoutLeak(judgement.spec.id) ?? margin) - margin;
+  const cathode = (context.marginWithNewCathode(judgement.spec.id) ?? margin) - margin;
+  const grid = gridSentence(context);
+  if (leak > NEGLIGIBLE && leak >= cathode) return grid;
+  if (cathode > NEGLIGIBLE) return context.cathodeSentence;
+  return undefined;
+}
+
+function interval(judgement: Judgement): string {
+  const { low, high } = judgement;
+  return low === null || high === null ? '' : ` (${formatInterval(low, high, judgement.spec.unit)})`;
+}
+
+const percent = (share: number): string =>
+  formatQuantity(Math.min(9.99, share) * 100, '%', { digits: 2 });
+
+const lower = (title: string): string => title.charAt(0).toLowerCase() + title.slice(1);
