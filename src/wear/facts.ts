@@ -1,0 +1,40 @@
+import type { Electrode, Family } from '../types.ts';
+
+/** Volts of a reading, to the cathode. */
+export interface ReadingVolts {
+  readonly plate_V: number;
+  readonly screen_V?: number;
+  readonly grid_V: number;
+}
+
+/** What must be known of the type to read its readings. Plain data and functions of the type's own model. */
+export interface TubeFacts {
+  /** Designation, e.g. "6V6GT". */
+  readonly device: string;
+  readonly family: Family;
+  /** Published spread of new tubes is looked up by this; see `newTubeSpread`. */
+  readonly isOutputTube: boolean;
+  /** Electrodes of the section. The heater counts when the cathode is indirectly heated. */
+  readonly electrodes: readonly Electrode[];
+  /** Base pin numbers of each electrode of this section. */
+  readonly pins?: Readonly<Partial<Record<Electrode, readonly number[]>>>;
+  /** Number of pin places around the base: 7, 8, 9, 12. */
+  readonly pinPlaces?: number;
+  readonly topCap?: Electrode;
+  /** Saturation current of a bogey tube at rated heater volts, A: the median of a wide prior. */
+  readonly newSaturation_A: number;
+  /** Cathode current of a bogey tube at its typical operating point, A. */
+  readonly typicalCathode_A: number;
+  /** Bogey tube with all other electrodes tied to the plate, A at volts. */
+  readonly diodeCurrent_A?: (volts: number) => number;
+  /** Plate + screen current of a bogey tube, A. */
+  readonly cathodeCurrent_A?: (at: ReadingVolts) => number;
+  /** Transconductance of a bogey tube, S. */
+  readonly transconductance_S?: (at: ReadingVolts) => number;
+}
+
+/** The grid whose leakage is read: g1, or the signal grid of a pentagrid. */
+export function controlGrid(tube: TubeFacts): Electrode {
+  if (tube.electrodes.includes('grid')) return 'grid';
+  return tube.electrodes.includes('signalGrid') ? 'signalGrid' : 'plate';
+}

@@ -1,0 +1,159 @@
+import { normalCdf, Z90 } from '../numerics/normal.ts';
+import type { Draw, Electrode, Known, Leak, Unknown } from '../types.ts';
+import { leakVolts } from './check.ts';
+import { controlGrid, type TubeFacts } from './facts.ts';
+import type { LeakReading } from './leak.ts';
+import { BAD, GAS, GRID_EMISSION, GRID_HEAT, GRID_SHARE } from './priors.ts';
+import type { InstrumentProfile } from './profile.ts';
+import type { Readings } from './readings.ts';
+
+/** Reverse grid current under one draw. */
+export interface GridState {
+  readonly gasRatio: number;
+  readonly gridEmission_A: number;
+  /** What is left of the unplaced grid leak once gas is taken out of the same reading. */
+  readonly leakShare: number;
+}
+
+export interface GasReading {
+  readonly unknowns: readonly Unknown[];
+  /** `area` scales the cathode current at the reading's volts. */
+  at(draw: Draw, area: number): GridState;
+  readonly known: Known;
+}
+
+/** Least grid current that a bench can tell from nothing, A: common practice, no source. */
+const RESOLUTION_A = 10e-9;
+
+/**
+ * Gas and grid emission. Only a reading with the tube conducting knows gas: the grid current itself, or a leakage
+ * test with plate current. Else the prior of good tubes; for output tubes that is a reading not taken.
+ */
+export function readGas(
+  readings: Readings,
+  profile: InstrumentProfile,
+  tube: TubeFacts,
+  leaks: LeakReading,
+): GasReading {
+  const emissionPrior_A = tube.isOutputTube ? GRID_EMISSION.output_A : GRID_EMISSION.small_A;
+  const priorGas = (draw: Draw): number => GAS.median * Math.exp(GAS.sd * (draw['gas'] ?? 0));
+  const priorEmission = (draw: Draw): number =>
+    emissionPrior_A * Math.exp(GRID_EMISSION.sd * (draw['gridEmission'] ?? 0));
+  const current = readings.gridCurrent;
+  if (current !== undefined) {
+    const at = (draw: Draw, area: number): GridState => {
+      const bogey_A =
+        tube.cathodeCurrent_A?.({
+          plate_V: current.plateVolts,
+          grid_V: current.gridVolts,
+          ...(current.screenVolts === undefined ? {} : { screen_V: current.screenVolts }),
+        }) ?? tube.typicalCathode_A;
+      const cathode_A = Math.max(bogey_A * area, 1e-6);
+      const error =
+        (profile.leakage.accuracy_percent / 100 / Z90) * (draw['gridCurrentReading'] ?? 0);
+      const seen_A = Math.max(current.microamps * 1e-6 * Math.exp(error), 0);
+      const ohmic_A = leakCurrent_A(leaks.at(draw), tube, current);
+      // What neither leak nor resolution explains; below the resolution the prior speaks.
+      const rest_A = Math.max(seen_A - ohmic_A, 0.05 * seen_A);
+      const share = normalCdf(GRID_SHARE.center + GRID_SHARE.sd * (draw['gasShare'] ?? 0));
+      const quiet = seen_A < RESOLUTION_A;
+      const early = tube.isOutputTube && (current.minutes ?? 0) < 10;
+      const heat = early ? GRID_HEAT.factor * Math.exp(GRID_HEAT.sd * (draw['gridHeat'] ?? 0)) : 1;
+      return {
+        gasRatio: quiet
+          ? Math.min(priorGas(draw), RESOLUTION_A / cathode_A)
+          : (rest_A * share) / cathode_A,
+        gridEmission_A: quiet
+          ? Math.min(priorEmission(draw), RESOLUTION_A)
+          : rest_A * (1 - share) * heat,
+        leakShare: 1,
+      };
+    };
+    const unknowns: Unknown[] = [
+      { name: 'gridCurrentReading', known: 'read', title: 'error of the grid current reading' },
+      { name: 'gasShare', known: 'prior', title: 'share of the grid current that is gas' },
+      { name: 'gas', known: 'prior', title: 'gas below what the reading shows' },
+      { name: 'gridEmission', known: 'prior', title: 'grid emission below what the reading shows' },
+    ];
+    if (tube.isOutputTube && (current.minutes ?? 0) < 10) {
+      unknowns.push({
+        name: 'gridHeat',
+        known: 'prior',
+        title: 'grid emission in a tube fully hot',
+      });
+    }
+    return { unknowns, at, known: 'read' };
+  }
+  const fact = leaks.unplaced;
+  const last = readings.leakage?.at(-1);
+  const conducting =
+    profile.leakage.withPlateCurrent &&
+    fact !== undefined &&
+    fact.said !== 'unread' &&
+    last !== undefined;
+  if (conducting) {
+    const volts = leakVolts(last, profile);
+    const cathode_A = profile.leakage.cathodeCurrent_A ?? tube.typicalCathode_A;
+    const at = (draw: Draw): GridState => {
+      const share = normalCdf(draw['gasShare'] ?? 0);
+      // The reading on the bench, before the leak is carried to the circuit.
+      const z = draw[fact.name] ?? 0;
+      const bench_S = Math.min(
+        fact.median_S * Math.exp((z < 0 ? fact.sdLow : fact.sdHigh) * z),
+        fact.atMost_S ?? Infinity,
+      );
+      return {
+        gasRatio:
+          fact.said === 'aboveScale'
+            ? Math.min(priorGas(draw), (volts * (fact.atMost_S ?? bench_S)) / cathode_A)
+            : (share * bench_S * volts) / cathode_A,
+        gridEmission_A: priorEmission(draw),
+        leakShare: fact.said === 'aboveScale' ? 1 : 1 - share,
+      };
+    };
+    return {
+      unknowns: [
+        { name: 'gasShare', known: 'prior', title: 'share of the leakage reading that is gas' },
+        { name: 'gas', known: 'prior', title: 'gas below what the reading shows' },
+        { name: 'gridEmission', known: 'prior', title: 'grid emission' },
+      ],
+      at,
+      known: 'read',
+    };
+  }
+  const known: Known = tube.isOutputTube ? 'unread' : 'prior';
+  return {
+    unknowns: [
+      { name: 'gas', known, title: 'gas, not tested' },
+      { name: 'gridEmission', known, title: 'grid emission, not tested' },
+    ],
+    at: (draw) => ({ gasRatio: priorGas(draw), gridEmission_A: priorEmission(draw), leakShare: 1 }),
+    known,
+  };
+}
+
+/** Gas and grid emission of a plainly bad tube. */
+export function badGrid(): Pick<GridState, 'gasRatio' | 'gridEmission_A'> {
+  return { gasRatio: BAD.gasRatio, gridEmission_A: BAD.gridEmission_A };
+}
+
+/** Current out of the grid through its leaks at the volts of a reading, A. */
+function leakCurrent_A(
+  leaks: readonly Leak[],
+  tube: TubeFacts,
+  at: { plateVolts: number; screenVolts?: number; gridVolts: number },
+): number {
+  const grid = controlGrid(tube);
+  const volts: Partial<Record<Electrode, number>> = {
+    plate: at.plateVolts,
+    screen: at.screenVolts ?? at.plateVolts,
+    cathode: 0,
+    heater: 0,
+  };
+  return leaks
+    .filter(({ between }) => between.includes(grid))
+    .reduce((sum, { between, siemens }) => {
+      const other = between[0] === grid ? between[1] : between[0];
+      return sum + siemens * Math.max((volts[other] ?? 0) - at.gridVolts, 0);
+    }, 0);
+}

@@ -1,0 +1,302 @@
+/** Wear in numbers with their intervals, and in words. "Not known" is never shown as good. */
+import { quantile } from '../numerics/quantiles.ts';
+import type { Draw, TubeCondition, WearLine } from '../types.ts';
+import type { CathodeReading } from './cathode.ts';
+import { controlGrid, type TubeFacts } from './facts.ts';
+import type { GasReading } from './gas.ts';
+import { titleOf, type LeakFact, type LeakReading } from './leak.ts';
+import { words } from './paths.ts';
+import type { InstrumentProfile } from './profile.ts';
+import type { Readings } from './readings.ts';
+
+export interface Parts {
+  readonly readings: Readings;
+  readonly profile: InstrumentProfile;
+  readonly tube: TubeFacts;
+  readonly cathode: CathodeReading;
+  readonly leaks: LeakReading;
+  readonly gas: GasReading;
+}
+
+type Condition = (draw: Draw) => TubeCondition;
+
+const CANNOT = 'cannot be told from these readings';
+
+export function summaryOf(parts: Parts, condition: Condition, draws: readonly Draw[]): WearLine[] {
+  const { cathode, leaks, gas, tube } = parts;
+  const conditions = draws.map((draw) => condition(draw));
+  const central = condition({});
+  const here = cathode.at({});
+  const area = range(conditions.map((one) => one.area));
+  const lines: WearLine[] = [
+    {
+      id: 'area',
+      title: 'Area of the cathode, of new',
+      unit: '×',
+      value: here.areaUndetermined ? null : central.area,
+      low: area.low,
+      high: area.high,
+      known: cathode.emissionKnown,
+      ...(here.areaUndetermined
+        ? { said: `the cathode is fully saturated: its area ${CANNOT}` }
+        : cathode.emissionKnown === 'unread'
+          ? { said: CANNOT }
+          : cathode.rising
+            ? { said: `at least ${figure(central.area)}: it was still recovering` }
+            : {}),
+    },
+    reserveLine(parts, draws),
+    {
+      id: 'saturation',
+      title: 'Saturation current',
+      unit: 'A',
+      value: cathode.dropKnown === 'unread' ? null : central.saturation_A,
+      ...range(conditions.map((one) => one.saturation_A)),
+      known: cathode.dropKnown,
+      ...(cathode.dropKnown === 'unread'
+        ? { said: CANNOT }
+        : cathode.testCurrentKnown === 'read'
+          ? {}
+          : { said: 'only roughly: the test current of this type is not known' }),
+    },
+  ];
+  for (const fact of leaks.facts) lines.push(leakLine(parts, fact, draws));
+  lines.push(
+    {
+      id: 'gas',
+      title: 'Gas: grid current over cathode current',
+      unit: '',
+      value: gas.known === 'read' ? central.gasRatio : null,
+      ...range(conditions.map((one) => one.gasRatio)),
+      known: gas.known,
+      ...(gas.known === 'read' ? {} : { said: 'not tested' }),
+    },
+    {
+      id: 'gridEmission',
+      title: 'Emission of the grid',
+      unit: 'A',
+      value: gas.known === 'read' ? central.gridEmission_A : null,
+      ...range(conditions.map((one) => one.gridEmission_A)),
+      known: gas.known,
+      ...(gas.known === 'read' ? {} : { said: 'not tested' }),
+    },
+  );
+  return tube.family === 'diode' ? lines.filter(({ id }) => !/^gas|^grid/.test(id)) : lines;
+}
+
+/** Reserve s, saturation over the test current: a number only where the drop tells one. */
+function reserveLine({ cathode }: Parts, draws: readonly Draw[]): WearLine {
+  const states = draws.map((draw) => cathode.at(draw));
+  const { low, high } = range(states.map(({ reserve }) => reserve));
+  const here = cathode.at({});
+  const beyond = states.filter(({ saturationBeyond }) => saturationBeyond).length / states.length;
+  const wide = cathode.dropKnown === 'read' && (beyond > 0.2 || here.reserve > 3);
+  const said =
+    cathode.dropKnown === 'unread'
+      ? `above ${figure(low)}, more ${CANNOT}: no drop with a starved heater was read`
+      : wide
+        ? `above ${figure(Math.min(low, 3))}`
+        : undefined;
+  return {
+    id: 'reserve',
+    title: 'Saturation over the test current',
+    unit: '×',
+    value: said === undefined ? here.reserve : null,
+    low,
+    high: wide ? null : high,
+    known: cathode.dropKnown,
+    ...(said === undefined ? {} : { said }),
+  };
+}
+
+function leakLine({ leaks, tube }: Parts, fact: LeakFact, draws: readonly Draw[]): WearLine {
+  const ohms = draws.map((draw) => 1 / leaks.siemens(fact, draw));
+  const central = 1 / leaks.siemens(fact, {});
+  const said =
+    fact.said === 'aboveScale'
+      ? `above the scale (${resistance(1 / (fact.atMost_S ?? 1e-9))})`
+      : fact.said === 'unread'
+        ? 'not read'
+        : fact.said === 'lowerBound'
+          ? `at most ${resistance(central)}: it was still falling faster and faster`
+          : undefined;
+  return {
+    id: fact.path === undefined ? 'gridLeak' : fact.name,
+    title:
+      fact.path === undefined
+        ? `Leakage of the ${words(controlGrid(tube))}, hot in the set`
+        : `${capital(titleOf(fact))}, hot in the set`,
+    unit: 'ohm',
+    value: fact.said === 'value' ? central : null,
+    ...range(ohms),
+    known: fact.said === 'unread' ? 'unread' : fact.said === 'aboveScale' ? 'prior' : 'read',
+    ...(said === undefined ? {} : { said }),
+  };
+}
+
+export function sentencesOf(parts: Parts, condition: Condition, draws: readonly Draw[]): string[] {
+  const { cathode, leaks, gas, readings, tube } = parts;
+  const said: string[] = [cathodeSentence(parts, draws)];
+  if (cathode.rising) {
+    said.push(
+      'The emission is a lower bound: run the tube 30 to 60 minutes with plate current and read again.',
+    );
+  }
+  const gm = gmSentence(parts, condition);
+  if (gm !== undefined) said.push(gm);
+  const main = leaks.unplaced;
+  if (main !== undefined && (main.said === 'value' || main.said === 'lowerBound')) {
+    const { low, high } = range(draws.map((draw) => 1 / leaks.siemens(main, draw)));
+    const share = gas.at({}, 1).leakShare;
+    said.push(
+      `The leakage of the ${words(controlGrid(tube))} comes to about ${resistance(1 / leaks.siemens(main, {}) / Math.max(share, 0.01))} hot in the set (90 %: ${resistance(low)} to ${resistance(high)})${leaks.paths.length > 1 ? `, likeliest to the ${words(leaks.paths[0]?.between[1] ?? 'plate')}` : ''}.`,
+    );
+    if (main.said === 'lowerBound') {
+      said.push(
+        'It was still rising faster and faster: this is the least it will be; read it again after ten minutes.',
+      );
+    } else if (main.early) {
+      said.push('It was read early: where it ends is known within a factor of 2 at best.');
+    }
+  }
+  const last = readings.leakage?.at(-1);
+  if (main?.said === 'aboveScale' && last !== undefined) {
+    said.push(
+      `The grid leakage is above the scale (${resistance(1 / (main.atMost_S ?? 1e-9))}); tubes like that normally have more than 1 GΩ.`,
+    );
+  }
+  for (const fact of leaks.facts) {
+    if (fact.path === undefined || fact.said === 'unread' || fact.said === 'aboveScale') continue;
+    said.push(`${capital(titleOf(fact))}: about ${resistance(1 / leaks.siemens(fact, {}))} hot.`);
+  }
+  if (gas.known === 'read') {
+    const { gasRatio, gridEmission_A } = condition({});
+    said.push(
+      `Gas takes about ${(gasRatio * 1e6).toPrecision(2)} millionths of the cathode current out of the grid, grid emission ${(gridEmission_A * 1e6).toPrecision(2)} µA.`,
+    );
+  }
+  return said;
+}
+
+function cathodeSentence({ cathode }: Parts, draws: readonly Draw[]): string {
+  const here = cathode.at({});
+  if (cathode.emissionKnown === 'unread') return 'The emission was not read.';
+  const states = draws.map((draw) => cathode.at(draw));
+  const area = range(states.map((one) => one.area));
+  const reserve = range(states.map((one) => one.reserve));
+  if (here.areaUndetermined) {
+    return `The cathode is fully saturated: it gives about ${percent(here.reserve)} of the test current and no more, and its area cannot be told.`;
+  }
+  const areaText = `${percent(here.area)} of the area of a new cathode (90 %: ${percent(area.low)} to ${percent(area.high)})`;
+  if (cathode.dropKnown === 'unread') {
+    return `The cathode has ${areaText}; without a reading at a starved heater its saturation may be anything above ${figure(reserve.low)} times the test current.`;
+  }
+  if (here.reserve > 3) {
+    return `The cathode has ${areaText} and ample saturation, more than ${figure(Math.min(reserve.low, 3))} times the test current.`;
+  }
+  return `The cathode has ${areaText} and saturates at ${figure(here.reserve)} times the test current (90 %: ${figure(reserve.low)} to ${figure(reserve.high)}).`;
+}
+
+/** A transconductance read beside an emission is compared, not mixed in. */
+function gmSentence({ readings, cathode, tube }: Parts, condition: Condition): string | undefined {
+  const gm = readings.transconductance;
+  if (gm === undefined || readings.emission === undefined) return undefined;
+  const bogey =
+    gm.plateVolts === undefined || gm.gridVolts === undefined
+      ? undefined
+      : tube.transconductance_S?.({
+          plate_V: gm.plateVolts,
+          grid_V: gm.gridVolts,
+          ...(gm.screenVolts === undefined ? {} : { screen_V: gm.screenVolts }),
+        });
+  const ratio =
+    gm.percent === undefined
+      ? gm.mS === undefined || bogey === undefined || bogey <= 0
+        ? undefined
+        : (gm.mS * 1e-3) / bogey
+      : gm.percent / 100;
+  if (ratio === undefined) return undefined;
+  const { area, saturation_A } = condition({});
+  const x = (area * tube.typicalCathode_A) / saturation_A;
+  const expected = area * (1 + x * x) ** -1.5;
+  const agrees = Math.abs(Math.log(ratio / expected)) < 0.25;
+  return agrees || cathode.rising
+    ? `The transconductance, ${percent(ratio)} of new, agrees with the emission (${percent(expected)} expected).`
+    : `The transconductance, ${percent(ratio)} of new, does not agree with the emission (${percent(expected)} expected): read both again.`;
+}
+
+export function untoldOf({ readings, profile, tube, cathode, leaks, gas }: Parts): string[] {
+  const untold: string[] = [];
+  const put = (when: boolean, text: string): void => {
+    if (when) untold.push(text);
+  };
+  put(cathode.emissionKnown === 'unread', 'Emission was not read.');
+  put(
+    cathode.dropKnown === 'unread',
+    'Saturation was not tested: read the emission again with the heater at about 90 % for a minute.',
+  );
+  put(
+    cathode.testCurrentKnown !== 'read',
+    'The test current of this type is not known: a percentage says little of saturation in milliamperes.',
+  );
+  put(
+    cathode.compressionKnown !== 'read',
+    'How far the test voltage gives way under load is not known: measure the terminal volts with and without a tube once.',
+  );
+  const positive = profile.leakage.grid === 'positive' && readings.leakage !== undefined;
+  put(
+    positive,
+    'Leakage was read with the grid positive: that is its normal electron current, not leakage.',
+  );
+  put(
+    !positive && leaks.known === 'unread' && tube.family !== 'diode',
+    'Grid leakage was not read.',
+  );
+  if (gas.known !== 'read' && tube.family !== 'diode') {
+    untold.push(
+      readings.leakage === undefined
+        ? 'Gas was not tested: no reading with the tube conducting.'
+        : 'Gas was not tested: the leakage was read without plate current.',
+    );
+  }
+  put(
+    tube.isOutputTube && gas.known !== 'read',
+    'Grid current of an output tube shows only hot and under load: watch the cathode voltage for 20 minutes in the set.',
+  );
+  put(leaks.heaterCathodeKnown === 'unread', 'Heater to cathode leakage was not read.');
+  const { noticed } = readings;
+  const saw = (what: NonNullable<typeof noticed>[number]): boolean =>
+    noticed?.includes(what) === true;
+  put(
+    saw('blueGlow'),
+    'Blue glow was seen: on the glass it is harmless, between the electrodes it is gas, which no cold reading shows.',
+  );
+  put(saw('changesWhenTapped'), 'It changes when tapped: no calculation judges that.');
+  put(
+    saw('comesAndGoesWithHeat'),
+    'It comes and goes with heat: the readings may be of its good state.',
+  );
+  return untold;
+}
+
+function range(values: readonly number[]): { low: number; high: number } {
+  return { low: quantile(values, 0.05), high: quantile(values, 0.95) };
+}
+
+function figure(value: number): string {
+  return String(Number(value.toPrecision(2)));
+}
+
+function percent(value: number): string {
+  return `${String(Math.round(value * 100))} %`;
+}
+
+function resistance(ohms: number): string {
+  const [scale, unit] =
+    ohms >= 1e9 ? [1e9, 'GΩ'] : ohms >= 1e6 ? [1e6, 'MΩ'] : ohms >= 1e3 ? [1e3, 'kΩ'] : [1, 'Ω'];
+  return `${figure(ohms / Number(scale))} ${String(unit)}`;
+}
+
+function capital(text: string): string {
+  return text.slice(0, 1).toUpperCase() + text.slice(1);
+}

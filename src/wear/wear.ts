@@ -1,0 +1,179 @@
+import { latinHypercube } from '../numerics/latin-hypercube.ts';
+import type {
+  Draw,
+  Leak,
+  ReadingKind,
+  TubeCondition,
+  Unknown,
+  Wear,
+  WeightedPath,
+} from '../types.ts';
+import { readCathode } from './cathode.ts';
+import { checkReadings } from './check.ts';
+import { controlGrid, type TubeFacts } from './facts.ts';
+import { badGrid, readGas } from './gas.ts';
+import { readLeaks } from './leak.ts';
+import { words } from './paths.ts';
+import { BAD, CONTACT_POTENTIAL, INTERFACE } from './priors.ts';
+import type { InstrumentProfile } from './profile.ts';
+import type { Readings } from './readings.ts';
+import { sentencesOf, summaryOf, untoldOf, type Parts } from './say.ts';
+
+/** Draws for the 90 % intervals of the summary. */
+const SUMMARY_DRAWS = 200;
+
+/**
+ * What the readings of one tube section say of its wear. Pure: the same input gives the same answer.
+ *
+ * @param place path of keys to the readings, for messages
+ * @throws Problem `bad-value`, `missing`, `contradiction`, `unknown-name` or `does-not-fit`
+ */
+export function wearFrom(
+  readings: Readings,
+  profile: InstrumentProfile,
+  tube: TubeFacts,
+  place = 'readings',
+): Wear {
+  checkReadings(readings, profile, tube, place);
+  const cathode = readCathode(readings, profile, tube);
+  const leaks = readLeaks(readings, profile, tube);
+  const gas = readGas(readings, profile, tube, leaks);
+  const heldCutOff = readings.noticed?.includes('heldCutOff') === true;
+
+  const contactShift_V = (draw: Draw): number =>
+    CONTACT_POTENTIAL.sd * (draw['contactPotential'] ?? 0);
+  const interface_ohm = (draw: Draw): number =>
+    heldCutOff ? INTERFACE.heldCutOff_ohm * Math.exp(INTERFACE.sd * (draw['interface'] ?? 0)) : 0;
+
+  const conditionOn = (draw: Draw, placed?: WeightedPath): TubeCondition => {
+    const { area, saturation_A } = cathode.at(draw);
+    const { gasRatio, gridEmission_A, leakShare } = gas.at(draw, area);
+    return {
+      area,
+      saturation_A,
+      gasRatio,
+      gridEmission_A,
+      contactShift_V: contactShift_V(draw),
+      interface_ohm: interface_ohm(draw),
+      leaks: leaks.at(draw, leakShare, placed?.between),
+    };
+  };
+  const condition = (draw: Draw): TubeCondition => conditionOn(draw);
+
+  const unknowns: Unknown[] = [
+    ...cathode.unknowns,
+    ...leaks.unknowns,
+    ...gas.unknowns,
+    { name: 'contactPotential', known: 'prior', title: 'contact potential' },
+  ];
+  if (heldCutOff) {
+    unknowns.push({ name: 'interface', known: 'prior', title: 'interface layer of the cathode' });
+  }
+
+  const plausiblyBad = (reading: ReadingKind): TubeCondition | undefined => {
+    const central = condition({});
+    switch (reading) {
+      case 'emission':
+        return cathode.emissionKnown === 'unread'
+          ? { ...central, area: BAD.area, saturation_A: badSaturation_A(tube) }
+          : undefined;
+      case 'starvedHeater': {
+        if (cathode.dropKnown !== 'unread') return undefined;
+        const { area, saturation_A } = cathode.weakest({});
+        return { ...central, area, saturation_A };
+      }
+      case 'leakage':
+        return leaks.known === 'unread' && tube.family !== 'diode'
+          ? { ...central, leaks: [...placed(central.leaks, tube), badLeak(tube)] }
+          : undefined;
+      case 'gridCurrent':
+        return gas.known === 'unread' ? { ...central, ...badGrid() } : undefined;
+      case 'heaterCathode':
+        return leaks.heaterCathodeKnown === 'unread'
+          ? {
+              ...central,
+              leaks: [
+                ...central.leaks.filter(({ between }) => !between.includes('heater')),
+                { between: ['heater', 'cathode'], siemens: 1 / BAD.heaterCathode_ohm },
+              ],
+            }
+          : undefined;
+    }
+  };
+
+  const parts: Parts = { readings, profile, tube, cathode, leaks, gas };
+  let sampled: readonly Draw[] | undefined;
+  const draws = (): readonly Draw[] =>
+    (sampled ??= latinHypercube(
+      unknowns.map(({ name }) => name),
+      SUMMARY_DRAWS,
+      'wear summary',
+    ));
+  let summary: Wear['summary'] | undefined;
+  let sentences: Wear['sentences'] | undefined;
+
+  return {
+    unknowns,
+    condition,
+    newTube: (draw) => ({
+      area: 1,
+      saturation_A: cathode.newSaturation_A(draw),
+      gasRatio: 0,
+      gridEmission_A: 0,
+      contactShift_V: contactShift_V(draw),
+      interface_ohm: 0,
+      leaks: [],
+    }),
+    plausiblyBad,
+    onPath: (path) => conditionOn({}, path),
+    paths: leaks.paths,
+    get summary() {
+      return (summary ??= summaryOf(parts, condition, draws()));
+    },
+    get sentences() {
+      return (sentences ??= sentencesOf(parts, condition, draws()));
+    },
+    untold: untoldOf(parts),
+  };
+}
+
+function badSaturation_A(tube: TubeFacts): number {
+  return Math.min(BAD.saturationOverTypical * tube.typicalCathode_A, 0.3 * tube.newSaturation_A);
+}
+
+/** Leaks without the unread one from the grid: the bad leak takes its place. */
+function placed(leaks: readonly Leak[], tube: TubeFacts): Leak[] {
+  const grid = controlGrid(tube);
+  return leaks.filter(({ between }) => !between.includes(grid));
+}
+
+/** A bad grid leakage goes to the most positive neighbour: the worst case when the path is unknown. */
+function badLeak(tube: TubeFacts): Leak {
+  const other = tube.electrodes.includes('plate') ? 'plate' : 'cathode';
+  return { between: [controlGrid(tube), other], siemens: 1 / BAD.leak_ohm };
+}
+
+/**
+ * A hard short: such a tube is never put to a socket, not even in a calculation.
+ * In words with place and figure; undefined where there is none.
+ */
+export function hardShort(readings: Readings, profile: InstrumentProfile): string | undefined {
+  const limit = profile.leakage.short_ohm;
+  const short = readings.shorts?.find(({ ohms }) => ohms <= limit);
+  if (short !== undefined) {
+    return `${words(short.between[0])} to ${words(short.between[1])}: ${String(short.ohms)} Ω, a short on this instrument (at or below ${String(limit)} Ω)`;
+  }
+  const low = readings.leakage?.find((one) => {
+    const ohms =
+      one.megohms === undefined
+        ? one.microamps === undefined || one.microamps === 0
+          ? Infinity
+          : ((one.atVolts ?? profile.leakage.volts) / one.microamps) * 1e6
+        : one.megohms * 1e6;
+    return ohms <= limit;
+  });
+  if (low === undefined) return undefined;
+  const between =
+    low.path === undefined ? 'the control grid' : `${words(low.path[0])} to ${words(low.path[1])}`;
+  return `leakage of ${between} at or below ${String(limit)} Ω, which this instrument calls a short`;
+}
