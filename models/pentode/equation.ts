@@ -10,7 +10,6 @@ export interface PentodeParameters extends GridParameters, SectionLaw {
   readonly kg1: number;
   /** Screen current of the space current far above the knee: kg1/(2·kg2). */
   readonly kg2: number;
-  readonly kp: number;
   /** Softens the grid's control at low screen voltage, V². */
   readonly kvs: number;
   /** Contact potential of the space current, V. */
@@ -39,8 +38,8 @@ export function pentodeRaw_mA(
   const plate = positivePart(plate_V);
   let space = 0;
   let meanDrive_V = 0;
-  for (const { weight, mu } of controlSections(p)) {
-    const e = drive(s, grid_V + shift_V + p.vct, mu, p.kp, p.kvs);
+  for (const { weight, mu, kp } of controlSections(p)) {
+    const e = drive(s, grid_V + shift_V + p.vct, mu, kp, p.kvs);
     space += weight * e ** p.ex;
     meanDrive_V += weight * e;
   }

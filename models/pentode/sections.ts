@@ -2,6 +2,8 @@
 export interface SectionLaw {
   /** Grid-to-screen amplification factor of the densest part. */
   readonly mu: number;
+  /** Rounding of its cutoff, as in a triode. */
+  readonly kp: number;
   /** How many sections: 1 sharp cutoff, 6 remote cutoff. */
   readonly sections: number;
   /** Each section's mu over the one before, below 1. */
@@ -16,12 +18,14 @@ export interface ControlSection {
   /** Share of the grid's length with this pitch, the first = 1. */
   readonly weight: number;
   readonly mu: number;
+  /** Rounding of this section's cutoff. */
+  readonly kp: number;
 }
 
 /**
  * A variable-pitch grid as sections in parallel, geometric in mu, near-geometric in weight. Three numbers describe the
  * whole family, so the transfer curve stays smooth: a few free sections would meet single points and be a staircase
- * between them.
+ * between them. kp falls with mu, so each section is rounded in proportion to its own cutoff voltage.
  */
 export function controlSections(law: SectionLaw): readonly ControlSection[] {
   const sections: ControlSection[] = [];
@@ -29,7 +33,7 @@ export function controlSections(law: SectionLaw): readonly ControlSection[] {
   let ratio = law.weightStep;
   let mu = law.mu;
   for (let j = 0; j < law.sections; j += 1) {
-    sections.push({ weight, mu });
+    sections.push({ weight, mu, kp: (law.kp * mu) / law.mu });
     weight *= ratio;
     ratio *= law.weightBend;
     mu *= law.muStep;

@@ -20,11 +20,11 @@ export function pentodeSpice(
     'yr',
     p.kvs === 0 ? '1/PP(v(s,k)-v(kd))' : `1/sqrt(${number(p.kvs)}+PP(v(s,k)-v(kd))^2)`,
   );
-  body.node('y', `${number(p.kp)}*(v(ge1)+${number(p.vct)})*v(yr)`);
+  body.node('y', `(v(ge1)+${number(p.vct)})*v(yr)`);
   const sections = controlSections(p);
-  sections.forEach(({ mu }, j) => {
-    body.node(`y${j}`, `v(y)+${number(p.kp / mu)}`);
-    body.node(`e${j}`, `${number(1 / p.kp)}*v(sp)*LL(v(y${j}))`);
+  sections.forEach(({ mu, kp }, j) => {
+    body.node(`y${j}`, `${number(kp)}*v(y)+${number(kp / mu)}`);
+    body.node(`e${j}`, `${number(1 / kp)}*v(sp)*LL(v(y${j}))`);
   });
   const sum = (term: (name: string) => string) =>
     sections.map(({ weight }, j) => `${number(weight)}*${term(`v(e${j})`)}`).join('+');

@@ -1,0 +1,258 @@
+import { Problem } from '../src/problem.ts';
+import type { Character, Device, Point } from './device.ts';
+
+const FAMILIES = ['triode', 'pentode', 'pentagrid', 'diode'] as const;
+const CHARACTERS: Readonly<Record<(typeof FAMILIES)[number], readonly Character[]>> = {
+  triode: ['triode'],
+  pentode: ['sharp', 'remote', 'beam'],
+  pentagrid: ['pentagrid'],
+  diode: ['diode'],
+};
+const ELECTRODES = ['plate', 'screen', 'grid', 'cathode', 'heater', 'oscillatorGrid', 'signalGrid'];
+const PLACED_WITHIN = 2000;
+
+type Json = Readonly<Record<string, unknown>>;
+
+/**
+ * Checks a device file from outside and returns it as a `Device`.
+ *
+ * @param file name to tell in an error
+ * @throws Problem with the place of the first field that is missing, of the wrong kind, or contradicts another
+ */
+export function readDevice(json: unknown, file?: string): Device {
+  const at = new Place(file ?? idOf(json), '');
+  const device = at.object(json);
+  if (device['format'] !== 'stagefit-device')
+    at.fail(
+      'wrong-format',
+      'this is not a device file',
+      'format',
+      device['format'],
+      '"stagefit-device"',
+    );
+  if (device['version'] !== 1)
+    at.fail(
+      'wrong-version',
+      'version of the device file is not known',
+      'version',
+      device['version'],
+      '1',
+    );
+  at.text(device, 'id');
+  at.text(device, 'title');
+  at.list(device, 'designations', 1).forEach((name, i) => at.isText(name, `designations[${i}]`));
+  readHeater(at.inside('heater', device));
+  const base = at.inside('base', device);
+  base.place.text(base.value, 'socket');
+  cited(base);
+  const units = at.list(device, 'units', 1).map((unit, i) => at.item(unit, `units[${i}]`));
+  units.forEach(readUnit);
+  const ids = units.map(({ value }) => value['id']);
+  if (new Set(ids).size !== ids.length)
+    at.fail('contradiction', 'two units have one id', 'units', ids.join(', '), 'different ids');
+  return json as Device;
+}
+
+interface Found {
+  readonly place: Place;
+  readonly value: Json;
+}
+
+function readHeater({ place, value }: Found): void {
+  place.number(value, 'volts', 0.5, 200);
+  place.number(value, 'amps', 0.01, 10);
+  place.oneOf(value, 'connection', ['two pins', 'centre-tapped']);
+  cited({ place, value });
+}
+
+function readUnit({ place, value }: Found): void {
+  place.text(value, 'id');
+  const family = place.oneOf(value, 'family', FAMILIES);
+  place.oneOf(value, 'character', CHARACTERS[family]);
+  const cathode = place.inside('saturation', value);
+  cathode.place.number(cathode.value, 'newCathode_mA', 0.1, 1e5);
+  cathode.place.number(cathode.value, 'spreadFactor', 1, 10);
+  const picofarads = place.inside('capacitances_pF', value);
+  for (const name of ['gridPlate', 'input', 'output'])
+    picofarads.place.number(picofarads.value, name, 0, 1000);
+  place.list(value, 'sections', 1).forEach((section, i) => {
+    const found = place.item(section, `sections[${i}]`);
+    found.place.text(found.value, 'id');
+    const pins = found.place.inside('pins', found.value);
+    for (const electrode of Object.keys(pins.value)) {
+      if (!ELECTRODES.includes(electrode))
+        pins.place.fail(
+          'bad-value',
+          'not an electrode',
+          electrode,
+          electrode,
+          ELECTRODES.join(', '),
+        );
+      pins.place.number(pins.value, electrode, 1, 20);
+    }
+  });
+  place.list(value, 'points', 0).forEach((point, i) => {
+    readPoint(place.item(point, `points[${i}]`), family === 'pentode');
+  });
+}
+
+function readPoint({ place, value }: Found, hasScreen: boolean): void {
+  const kinds: readonly Point['kind'][] = ['operating', 'cutoff', 'gmAt', 'curve'];
+  const kind = place.oneOf(value, 'kind', kinds);
+  cited({ place, value });
+  place.oneOf(value, 'use', ['fit', 'check']);
+  place.number(value, 'plate_V', 0, PLACED_WITHIN);
+  if (hasScreen) place.number(value, 'screen_V', 0, PLACED_WITHIN);
+  if (kind === 'cutoff') place.number(value, 'plate_uA', 1e-3, 1e5);
+  if (kind === 'gmAt') place.number(value, 'gm_uS', 1e-3, 1e6);
+  if (kind === 'curve') place.number(value, 'plate_mA', 0, 1e4);
+  if (kind !== 'operating') {
+    place.number(value, 'grid_V', -PLACED_WITHIN, 100);
+    return;
+  }
+  if ((value['grid_V'] === undefined) === (value['cathode_ohm'] === undefined))
+    place.fail(
+      'contradiction',
+      'the bias of an operating point is given once',
+      '',
+      value['grid_V'] === undefined ? 'neither' : 'both',
+      'either grid_V or cathode_ohm',
+    );
+  const told = ['plate_mA', 'screen_mA', 'gm_mS', 'rp_ohm', 'mu'].filter(
+    (name) => value[name] !== undefined,
+  );
+  if (told.length === 0)
+    place.fail(
+      'missing',
+      'an operating point says nothing',
+      '',
+      'none',
+      'plate_mA, screen_mA, gm_mS, rp_ohm or mu',
+    );
+  for (const name of told) place.number(value, name, 1e-6, 1e9);
+  const { gm_mS, rp_ohm, mu } = value as { gm_mS?: number; rp_ohm?: number; mu?: number };
+  if (gm_mS !== undefined && rp_ohm !== undefined && mu !== undefined) {
+    const product = gm_mS * 1e-3 * rp_ohm;
+    if (Math.abs(product / mu - 1) > 0.05 && value['note'] === undefined)
+      place.fail(
+        'contradiction',
+        'mu is not gm times rp',
+        'mu',
+        `mu ${mu}, gm·rp ${product.toPrecision(3)}`,
+        'agreement within 5 %, or a note that says so',
+      );
+  }
+}
+
+function cited({ place, value }: Found): void {
+  place.text(value, 'source');
+  place.oneOf(value, 'provenance', ['published', 'fromMemory']);
+}
+
+function idOf(json: unknown): string {
+  const id = typeof json === 'object' && json !== null && 'id' in json ? json.id : undefined;
+  return typeof id === 'string' ? `device ${id}` : 'device file';
+}
+
+/** Where in the file we are; every check names it. */
+class Place {
+  constructor(
+    private readonly file: string,
+    private readonly path: string,
+  ) {}
+
+  fail(
+    code: Problem['code'],
+    message: string,
+    key: string,
+    found: unknown,
+    expected: string,
+  ): never {
+    throw new Problem(code, message, {
+      file: this.file,
+      place: this.at(key),
+      found:
+        found === undefined ? 'nothing' : typeof found === 'string' ? found : JSON.stringify(found),
+      expected,
+    });
+  }
+
+  private at(key: string): string {
+    if (this.path === '') return key;
+    return key === '' ? this.path : `${this.path}.${key}`;
+  }
+
+  object(value: unknown, key = ''): Json {
+    if (typeof value !== 'object' || value === null || Array.isArray(value))
+      this.fail(
+        value === undefined ? 'missing' : 'bad-value',
+        'an object is expected',
+        key,
+        value,
+        '{ … }',
+      );
+    return value as Json;
+  }
+
+  item(value: unknown, key: string): Found {
+    return { value: this.object(value, key), place: new Place(this.file, this.at(key)) };
+  }
+
+  inside(key: string, parent: Json): Found {
+    return this.item(parent[key], key);
+  }
+
+  isText(value: unknown, key: string): void {
+    if (typeof value !== 'string' || value === '')
+      this.fail(
+        value === undefined ? 'missing' : 'bad-value',
+        'a text is expected',
+        key,
+        value,
+        'a text',
+      );
+  }
+
+  text(parent: Json, key: string): void {
+    this.isText(parent[key], key);
+  }
+
+  number(parent: Json, key: string, low: number, high: number): void {
+    const value = parent[key];
+    if (typeof value !== 'number' || !(value >= low && value <= high))
+      this.fail(
+        value === undefined ? 'missing' : 'bad-value',
+        'a number is expected',
+        key,
+        value,
+        `${low} to ${high}`,
+      );
+  }
+
+  oneOf<T extends string>(parent: Json, key: string, known: readonly T[]): T {
+    const value = parent[key];
+    const found = known.find((name) => name === value);
+    if (found === undefined)
+      return this.fail(
+        value === undefined ? 'missing' : 'bad-value',
+        'not one of the known words',
+        key,
+        value,
+        known.join(', '),
+      );
+    return found;
+  }
+
+  list(parent: Json, key: string, atLeast: number): readonly unknown[] {
+    const value = parent[key];
+    if (!Array.isArray(value) || value.length < atLeast)
+      this.fail(
+        value === undefined ? 'missing' : 'bad-value',
+        'a list is expected',
+        key,
+        value,
+        `a list of at least ${atLeast}`,
+      );
+    return value as readonly unknown[];
+  }
+}

@@ -1,0 +1,177 @@
+import type { Electrode, Family } from '../src/types.ts';
+
+/**
+ * The device file: one file a tube type. What is published of the type, and the parameters that
+ * `npm run fit:devices` made from it. `parseDevice` in `device-read.ts` checks a file from outside.
+ */
+export interface Device {
+  readonly format: 'stagefit-device';
+  readonly version: 1;
+  readonly id: string;
+  readonly title: string;
+  /** Every name the type is sold under, the European one included. */
+  readonly designations: readonly string[];
+  /** Types that are the same but for what is said: heater, ratings, screening. */
+  readonly variants?: readonly Variant[];
+  readonly base: Base;
+  readonly heater: Heater;
+  readonly units: readonly Unit[];
+  /** What a reader should know: contradictions in the published data, doubtful figures. */
+  readonly remarks?: readonly string[];
+}
+
+export type Provenance = 'published' | 'fromMemory';
+
+export interface Cited {
+  readonly source: string;
+  readonly provenance: Provenance;
+}
+
+export interface Variant {
+  readonly designations: readonly string[];
+  readonly differs: string;
+  readonly heater?: Heater;
+}
+
+export interface Base extends Cited {
+  /** EIA basing designation, e.g. "9A". */
+  readonly eia?: string;
+  readonly socket: string;
+  readonly topCap?: Electrode;
+  readonly heaterPins?: readonly number[];
+}
+
+export interface Heater extends Cited {
+  readonly volts: number;
+  readonly amps: number;
+  readonly alternative?: { readonly volts: number; readonly amps: number };
+  readonly connection: 'two pins' | 'centre-tapped';
+  /** Directly heated types: the filament is the cathode. */
+  readonly filament?: boolean;
+}
+
+export type Character = 'triode' | 'sharp' | 'remote' | 'beam' | 'pentagrid' | 'diode';
+
+/** Electrically equal sections of one type; a triode-pentode has two units. */
+export interface Unit {
+  readonly id: string;
+  readonly family: Family;
+  readonly character: Character;
+  readonly sections: readonly Section[];
+  readonly ratings?: Ratings;
+  readonly capacitances_pF: Cited & {
+    readonly gridPlate: number;
+    readonly input: number;
+    readonly output: number;
+  };
+  readonly saturation: SaturationPrior;
+  readonly grid?: GridPrior;
+  readonly points: readonly Point[];
+  readonly fit?: FitRecord;
+}
+
+export interface Section {
+  readonly id: string;
+  /** Base pin of each electrode; an electrode that is not known for sure is left out. */
+  readonly pins: Readonly<Partial<Record<Electrode, number>>>;
+}
+
+export interface Ratings extends Cited {
+  readonly plate_V?: number;
+  readonly plate_W?: number;
+  readonly screen_V?: number;
+  readonly screen_W?: number;
+  readonly cathode_mA?: number;
+  readonly heaterCathode_V?: number;
+  readonly gridCircuit_Mohm?: {
+    readonly fixedBias?: number;
+    readonly cathodeBias?: number;
+    readonly contactBias?: number;
+  };
+}
+
+/** Saturation current of a new cathode. Not published for receiving tubes: a prior. */
+export interface SaturationPrior extends Cited {
+  readonly newCathode_mA: number;
+  /** Factor either way that holds about two thirds of new tubes. */
+  readonly spreadFactor: number;
+}
+
+/** Grid-current law, a prior unless a point of kind `gridOnset` says more. */
+export interface GridPrior extends Cited {
+  readonly kgg_mA: number;
+  readonly vc_V: number;
+  readonly plateDivision: number;
+}
+
+interface PointBase extends Cited {
+  /** `fit` decides parameters; `check` is only compared. */
+  readonly use: 'fit' | 'check';
+  /** Relative confidence, 1 = ordinary. */
+  readonly weight?: number;
+  readonly note?: string;
+}
+
+/** A line of the handbook's characteristics. Exactly one of `grid_V` and `cathode_ohm` gives the bias. */
+export interface OperatingPoint extends PointBase {
+  readonly kind: 'operating';
+  readonly plate_V: number;
+  readonly screen_V?: number;
+  readonly grid_V?: number;
+  /** Cathode resistor, ohm: the bias is what the tube's own current makes of it. */
+  readonly cathode_ohm?: number;
+  readonly plate_mA?: number;
+  readonly screen_mA?: number;
+  readonly gm_mS?: number;
+  readonly rp_ohm?: number;
+  readonly mu?: number;
+}
+
+/** Grid voltage at which so much plate current is left. */
+export interface CutoffPoint extends PointBase {
+  readonly kind: 'cutoff';
+  readonly plate_V: number;
+  readonly screen_V?: number;
+  readonly grid_V: number;
+  readonly plate_uA: number;
+}
+
+/** Grid voltage at which so much transconductance is left. */
+export interface GmPoint extends PointBase {
+  readonly kind: 'gmAt';
+  readonly plate_V: number;
+  readonly screen_V?: number;
+  readonly grid_V: number;
+  readonly gm_uS: number;
+}
+
+/** A reading from a published plate curve. */
+export interface CurvePoint extends PointBase {
+  readonly kind: 'curve';
+  readonly plate_V: number;
+  readonly screen_V?: number;
+  readonly grid_V: number;
+  readonly plate_mA: number;
+}
+
+export type Point = OperatingPoint | CutoffPoint | GmPoint | CurvePoint;
+
+/** Written by the fitter, never by hand. */
+export interface FitRecord {
+  readonly parameters: Readonly<Record<string, number>>;
+  readonly standardErrors: Readonly<Record<string, number>>;
+  /** Parameters that rest on their family-typical value rather than on the points. */
+  readonly restOnPrior: readonly string[];
+  readonly atBound: readonly string[];
+  readonly held: readonly string[];
+  readonly residuals: readonly FitResidual[];
+}
+
+export interface FitResidual {
+  /** Index into `points`. */
+  readonly point: number;
+  readonly quantity: 'plate_mA' | 'screen_mA' | 'gm_mS' | 'rp_ohm' | 'mu' | 'cutoff_V' | 'gmAt_V';
+  readonly published: number;
+  readonly model: number;
+  readonly error_percent: number;
+}
