@@ -1,7 +1,14 @@
 import { normalCdf, Z90 } from '../numerics/normal.ts';
 import type { Draw, Known, Unknown } from '../types.ts';
 import type { TubeFacts } from './facts.ts';
-import { compression, emissionMeaning, testCurrent } from './instrument.ts';
+import {
+  compression,
+  emissionMeaning,
+  testCurrent,
+  type Compression,
+  type TestCurrent,
+} from './instrument.ts';
+import { areaFromGm, gmRatio } from './transconductance.ts';
 import {
   BLEND,
   CATHODE_LAG_S,
@@ -54,6 +61,56 @@ export interface CathodeReading {
   readonly dropKnown: Known;
 }
 
+/** Saturation current of a bogey tube under a draw, A. */
+function newSaturation_A(tube: TubeFacts, draw: Draw): number {
+  const sd = tube.newSaturation_sd ?? NEW_SATURATION.sd;
+  return tube.newSaturation_A * Math.exp(sd * (draw['newSaturation'] ?? 0));
+}
+
+/** What of the profile does not change with the draw. */
+export interface Context {
+  readonly current: TestCurrent;
+  readonly compression: Compression;
+  /** Of the reading; else the profile's. */
+  readonly heater_percent?: number;
+  /** A reading in mA bounds an unknown test current. */
+  readonly milliamps?: number;
+}
+
+/** Everything that the emission test rests on, under a draw. */
+export function assumptions(
+  profile: InstrumentProfile,
+  tube: TubeFacts,
+  context: Context,
+  draw: Draw,
+): { of: SplitAssumptions; testCurrent_A: number } {
+  const z = (name: string): number => draw[name] ?? 0;
+  const { current } = context;
+  let testCurrent_A = current.median_A * Math.exp(current.sd * z('testCurrent'));
+  if (context.milliamps !== undefined && current.known !== 'read') {
+    // No tube reads a third above new.
+    testCurrent_A = Math.max(testCurrent_A, (context.milliamps * 1e-3) / 1.3);
+  }
+  const v = (context.heater_percent ?? profile.starvedHeater?.heater_percent ?? 90) / 100;
+  const n = profile.emission.halfWave === true ? BLEND.halfWaveMedian : BLEND.median;
+  const fall = SPACE_CHARGE_FALL.median + SPACE_CHARGE_FALL.sd * z('spaceChargeFall');
+  return {
+    testCurrent_A,
+    of: {
+      n: n * Math.exp(BLEND.sd * z('blendSharpness')),
+      q: context.compression.at(z('compression')),
+      s0: Math.max(newSaturation_A(tube, draw) / testCurrent_A, 1.05),
+      r: starvedRatio(
+        v,
+        WORK_FUNCTION.median + WORK_FUNCTION.sd * z('workFunction'),
+        HEATER_EXPONENT.median + HEATER_EXPONENT.sd * z('heaterExponent'),
+      ),
+      c: 1 - Math.max(0, fall) * (1 - v),
+      largestArea: LARGEST_AREA.median * Math.exp(LARGEST_AREA.sd * z('largestArea')),
+    },
+  };
+}
+
 /** Hours after which a tube counts as shelf stock. */
 const SHELF_HOURS = 2000;
 /** The area is a prior once the drive exceeds saturation by this: (drive/saturation)^n from … to. */
@@ -84,35 +141,16 @@ export function readCathode(
     readings.noticed?.includes('shelfStock') === true ||
     (readings.hoursSinceLastUsed ?? 0) > SHELF_HOURS;
 
-  const newSaturation_A = (draw: Draw): number =>
-    tube.newSaturation_A * Math.exp(NEW_SATURATION.sd * (draw['newSaturation'] ?? 0));
+  const context: Context = {
+    current,
+    compression: q,
+    ...(starved?.heater_percent === undefined ? {} : { heater_percent: starved.heater_percent }),
+    ...(last?.milliamps === undefined ? {} : { milliamps: last.milliamps }),
+  };
 
   const draw_ = (draw: Draw) => {
     const z = (name: string): number => draw[name] ?? 0;
-    const new_A = newSaturation_A(draw);
-    let x_A = current.median_A * Math.exp(current.sd * z('testCurrent'));
-    if (last?.milliamps !== undefined && current.known !== 'read') {
-      // No tube reads a third above new: a reading in mA bounds an unknown test current.
-      x_A = Math.max(x_A, (last.milliamps * 1e-3) / 1.3);
-    }
-    const v = (starved?.heater_percent ?? profile.starvedHeater?.heater_percent ?? 90) / 100;
-    const of: SplitAssumptions = {
-      n:
-        (test.halfWave === true ? BLEND.halfWaveMedian : BLEND.median) *
-        Math.exp(BLEND.sd * z('blendSharpness')),
-      q: q.at(z('compression')),
-      s0: Math.max(new_A / x_A, 1.05),
-      r: starvedRatio(
-        v,
-        WORK_FUNCTION.median + WORK_FUNCTION.sd * z('workFunction'),
-        HEATER_EXPONENT.median + HEATER_EXPONENT.sd * z('heaterExponent'),
-      ),
-      c:
-        1 -
-        Math.max(0, SPACE_CHARGE_FALL.median + SPACE_CHARGE_FALL.sd * z('spaceChargeFall')) *
-          (1 - v),
-      largestArea: LARGEST_AREA.median * Math.exp(LARGEST_AREA.sd * z('largestArea')),
-    };
+    const { of, testCurrent_A: x_A } = assumptions(profile, tube, context, draw);
     const read =
       meaning?.e(z('emissionReading'), z('emissionScale'), x_A) ??
       UNREAD_EMISSION.median * Math.exp(UNREAD_EMISSION.sd * z('emission'));
@@ -144,7 +182,14 @@ export function readCathode(
       const least = Math.min(leastSaturation(e, of), cap);
       const s = least * (cap / least) ** normalCdf(z('saturation'));
       if (meaning === undefined && relativeGm !== undefined) {
-        return fromGm(relativeGm, s, x_A, of, z('transconductanceReading'), tube);
+        return {
+          area: areaFromGm(relativeGm, s * x_A, of.n, z('transconductanceReading'), tube),
+          saturation_A: s * x_A,
+          reserve: s,
+          emission: Number.NaN,
+          areaUndetermined: false,
+          saturationBeyond: true,
+        };
       }
       return finish(e, x_A, of, s, { areaUndetermined: false, saturationBeyond: true });
     }
@@ -230,7 +275,7 @@ export function readCathode(
     unknowns,
     at,
     weakest,
-    newSaturation_A,
+    newSaturation_A: (draw) => newSaturation_A(tube, draw),
     rising,
     testCurrentKnown: current.known,
     compressionKnown: q.known,
@@ -269,49 +314,6 @@ function isRising(readings: Readings, profile: InstrumentProfile, tube: TubeFact
   // Only a rise after the first minutes: every tube warms up.
   const before = timed.findLast((one, i) => i < timed.length - 1 && (one.minutes ?? 0) >= 2);
   return before !== undefined && of(last, timed.length - 1) > 1.04 * of(before, 0);
-}
-
-/** Transconductance over a new tube's at the same volts. */
-function gmRatio(readings: Readings, tube: TubeFacts): number | undefined {
-  const reading = readings.transconductance;
-  if (reading === undefined) return undefined;
-  if (reading.percent !== undefined) return reading.percent / 100;
-  const { mS, plateVolts, gridVolts, screenVolts } = reading;
-  if (mS === undefined || plateVolts === undefined || gridVolts === undefined) return undefined;
-  const bogey = tube.transconductance_S?.({
-    plate_V: plateVolts,
-    grid_V: gridVolts,
-    ...(screenVolts === undefined ? {} : { screen_V: screenVolts }),
-  });
-  return bogey === undefined || bogey <= 0 ? undefined : (mS * 1e-3) / bogey;
-}
-
-/** Error of a transconductance reading, of the logarithm: common practice, no source. */
-const GM_SD = 0.06;
-
-/** gm = a·gm_new·(1 + x^n)^(−1−1/n) with x = a·J_new/Isat: the area for a given saturation. */
-function fromGm(
-  ratio: number,
-  s: number,
-  x_A: number,
-  of: SplitAssumptions,
-  z: number,
-  tube: TubeFacts,
-): CathodeState {
-  const seen = ratio * Math.exp(GM_SD * z);
-  let area = seen;
-  for (let i = 0; i < 20; i += 1) {
-    const x = (area * tube.typicalCathode_A) / (s * x_A);
-    area = Math.min(seen * (1 + x ** of.n) ** (1 + 1 / of.n), 1.5 * Math.max(seen, 1));
-  }
-  return {
-    area,
-    saturation_A: s * x_A,
-    reserve: s,
-    emission: Number.NaN,
-    areaUndetermined: false,
-    saturationBeyond: true,
-  };
 }
 
 /** Saturation with the largest area there is: everything else that is missing is missing from the cathode. */

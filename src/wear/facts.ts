@@ -23,6 +23,8 @@ export interface TubeFacts {
   readonly topCap?: Electrode;
   /** Saturation current of a bogey tube at rated heater volts, A: the median of a wide prior. */
   readonly newSaturation_A: number;
+  /** Spread of it, standard deviation of the natural logarithm. Default 0.36: 3 to 10 about 5. */
+  readonly newSaturation_sd?: number;
   /** Cathode current of a bogey tube at its typical operating point, A. */
   readonly typicalCathode_A: number;
   /** Bogey tube with all other electrodes tied to the plate, A at volts. */

@@ -3,7 +3,7 @@ import { normalCdf, Z90 } from '../numerics/normal.ts';
 import { Problem } from '../problem.ts';
 import type { Known } from '../types.ts';
 import type { TubeFacts } from './facts.ts';
-import { NEW_SATURATION, REJECT_MARK, TEST_CURRENT_SD, UNKNOWN_TEST_CURRENT } from './priors.ts';
+import { REJECT_MARK, TEST_CURRENT_SD, UNKNOWN_TEST_CURRENT } from './priors.ts';
 import type { EmissionTest } from './profile.ts';
 import type { EmissionReading } from './readings.ts';
 import { driveGain } from './split.ts';
@@ -234,13 +234,5 @@ function zoneMeaning(name: string, test: EmissionTest, place: string): EmissionM
     e: (z) => from + (to - from) * normalCdf(z),
     scaleUncertain: false,
     interval: [from, to],
-  };
-}
-
-/** Reserve of new cathodes in this test: saturation of the type over the test current, as a median and a spread. */
-export function newReserve(tube: TubeFacts, current: TestCurrent): { median: number; sd: number } {
-  return {
-    median: tube.newSaturation_A / current.median_A,
-    sd: Math.hypot(NEW_SATURATION.sd, current.sd),
   };
 }

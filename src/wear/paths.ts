@@ -78,10 +78,25 @@ function pinDistance(tube: TubeFacts, a: Electrode, b: Electrode): number | unde
   );
 }
 
-/** The path at a point 0 … 1 of the cumulated weights. */
+/**
+ * The path at a point 0 … 1 of the cumulated weights. They are laid out so that the likeliest path holds the middle:
+ * the central case follows it. Expects the likeliest first.
+ */
 export function pathAt(paths: readonly WeightedPath[], u: number): WeightedPath | undefined {
+  const [first, ...others] = paths;
+  if (first === undefined) return undefined;
+  const before: WeightedPath[] = [];
+  const after: WeightedPath[] = [];
+  let left = 0;
+  for (const path of others) {
+    if (left + path.weight <= 0.5) {
+      before.push(path);
+      left += path.weight;
+    } else after.push(path);
+  }
   let sum = 0;
-  return paths.find(({ weight }) => (sum += weight) >= u) ?? paths.at(-1);
+  const laid = [...before, first, ...after];
+  return laid.find(({ weight }) => (sum += weight) >= u) ?? laid.at(-1);
 }
 
 export function words(electrode: Electrode): string {

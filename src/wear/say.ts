@@ -6,8 +6,10 @@ import { controlGrid, type TubeFacts } from './facts.ts';
 import type { GasReading } from './gas.ts';
 import { titleOf, type LeakFact, type LeakReading } from './leak.ts';
 import { words } from './paths.ts';
+import { BLEND } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
+import { gmFactor, gmRatio } from './transconductance.ts';
 
 export interface Parts {
   readonly readings: Readings;
@@ -199,26 +201,11 @@ function cathodeSentence({ cathode }: Parts, draws: readonly Draw[]): string {
 
 /** A transconductance read beside an emission is compared, not mixed in. */
 function gmSentence({ readings, cathode, tube }: Parts, condition: Condition): string | undefined {
-  const gm = readings.transconductance;
-  if (gm === undefined || readings.emission === undefined) return undefined;
-  const bogey =
-    gm.plateVolts === undefined || gm.gridVolts === undefined
-      ? undefined
-      : tube.transconductance_S?.({
-          plate_V: gm.plateVolts,
-          grid_V: gm.gridVolts,
-          ...(gm.screenVolts === undefined ? {} : { screen_V: gm.screenVolts }),
-        });
-  const ratio =
-    gm.percent === undefined
-      ? gm.mS === undefined || bogey === undefined || bogey <= 0
-        ? undefined
-        : (gm.mS * 1e-3) / bogey
-      : gm.percent / 100;
+  if (readings.emission === undefined) return undefined;
+  const ratio = gmRatio(readings, tube);
   if (ratio === undefined) return undefined;
   const { area, saturation_A } = condition({});
-  const x = (area * tube.typicalCathode_A) / saturation_A;
-  const expected = area * (1 + x * x) ** -1.5;
+  const expected = gmFactor(area, saturation_A, BLEND.median, tube);
   const agrees = Math.abs(Math.log(ratio / expected)) < 0.25;
   return agrees || cathode.rising
     ? `The transconductance, ${percent(ratio)} of new, agrees with the emission (${percent(expected)} expected).`
