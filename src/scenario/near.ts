@@ -1,0 +1,48 @@
+/** "Did you mean …?": the known names closest to what was written. */
+
+/** Known names within about a third of their length of `written`, closest first; letter case and spacing do not count. */
+export function nearNames(written: string, known: readonly string[], most = 3): readonly string[] {
+  const wanted = folded(written).slice(0, 60);
+  const allowed = Math.max(1, Math.floor(wanted.length / 3));
+  return known
+    .map((name) => ({ name, distance: editDistance(wanted, folded(name)) }))
+    .filter(({ name, distance }) => distance <= allowed || startsAlike(wanted, folded(name)))
+    .sort((a, b) => a.distance - b.distance)
+    .slice(0, most)
+    .map(({ name }) => name);
+}
+
+/** "Did you mean a, b or c?", or undefined where nothing is near. */
+export function didYouMean(written: string, known: readonly string[]): string | undefined {
+  const names = nearNames(written, known);
+  if (names.length === 0) return undefined;
+  return `Did you mean ${orList(names)}?`;
+}
+
+/** "a, b or c" */
+export function orList(names: readonly string[]): string {
+  if (names.length < 2) return names.join('');
+  return `${names.slice(0, -1).join(', ')} or ${names.at(-1)}`;
+}
+
+function folded(name: string): string {
+  return name.toLowerCase().replaceAll(/[\s_.-]/g, '');
+}
+
+function startsAlike(wanted: string, name: string): boolean {
+  return wanted.length >= 4 && (name.startsWith(wanted) || wanted.startsWith(name));
+}
+
+/** Levenshtein, with one row: insert, delete, change cost 1. */
+function editDistance(a: string, b: string): number {
+  let row = Array.from({ length: b.length + 1 }, (_, index) => index);
+  for (let i = 1; i <= a.length; i += 1) {
+    const next = [i];
+    for (let j = 1; j <= b.length; j += 1) {
+      const change = (row[j - 1] ?? 0) + (a[i - 1] === b[j - 1] ? 0 : 1);
+      next.push(Math.min(change, (row[j] ?? 0) + 1, (next[j - 1] ?? 0) + 1));
+    }
+    row = next;
+  }
+  return row[b.length] ?? 0;
+}

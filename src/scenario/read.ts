@@ -1,0 +1,215 @@
+/** A scenario file -> Scenario. Size, JSON, format and version come first; then everything else, all errors at once. */
+import { Check } from './check.ts';
+import { describeNode, parseJson, plainOf, quote } from './json.ts';
+import type { JsonNode } from './json.ts';
+import { didYouMean, orList } from './near.ts';
+import { profileShape } from './profile.ts';
+import { FORMAT, MOST_SOCKETS, MOST_TUBES, VERSION } from './scenario.ts';
+import type { Context, Scenario, Socket, StageSchema } from './scenario.ts';
+import { join, later, object, oneOrMany } from './containers.ts';
+import { identifier, text, word } from './shapes.ts';
+import type { Shape } from './shapes.ts';
+import { checkUnique, findType, readTube } from './tubes.ts';
+import { readLimits, readValues } from './values.ts';
+
+const items = (max: number, min: number): Shape<readonly JsonNode[]> => ({
+  schema: { type: 'array', minItems: min, maxItems: max },
+  read(node, place, check) {
+    const expected = `a list [ … ] of ${min} to ${max}`;
+    if (node.kind === 'list' && node.items.length >= min && node.items.length <= max)
+      return node.items;
+    const short = node.kind === 'list' && node.items.length < min;
+    return check.wrong(short ? 'missing' : 'bad-value', node, place, 'not such a list', {
+      found: describeNode(node),
+      expected,
+    });
+  },
+});
+
+const required = {
+  format: later,
+  version: later,
+  title: text({ max: 200, title: 'what this is about' }),
+  sockets: items(MOST_SOCKETS, 1),
+};
+const optional = {
+  description: text({ max: 10_000, manyLines: true }),
+  bench: later,
+  tubes: items(MOST_TUBES, 0),
+};
+/** The document's outermost keys; sockets and tubes are read in turn, when what they hang on is known. */
+export const documentShape = object(required, optional);
+
+export const socketShape = object(
+  {
+    id: identifier('name of this socket'),
+    stage: later,
+    tube: oneOrMany(text({ max: 60 }), { max: 50, title: 'type or types that the socket takes' }),
+  },
+  { title: text({ max: 200 }), values: later, limits: later },
+);
+
+/**
+ * @param content the whole file
+ * @throws FileProblem (a Problem) with every error found: file, line, place, found, expected. Nothing else is thrown.
+ */
+export function readScenario(content: string, context: Context): Scenario {
+  const root = parseJson(content, context.file);
+  const check = new Check(content, context.file);
+  checkFormat(root, check);
+  check.throwIfFailed();
+
+  // Where an outermost key is wrong, the others are still worth reading: all errors at once.
+  const document = documentShape.readParts(root, '', check);
+  const { title, description, sockets: socketNodes = [], tubes: tubeNodes = [] } = document;
+  const bench = readBench(document.bench, root, check, context);
+  const sockets = socketNodes.map((node, index) =>
+    readSocket(node, `sockets[${index}]`, check, context),
+  );
+  checkUnique(sockets, socketNodes, 'sockets', check);
+  const socketIds = sockets.every((socket) => socket !== undefined)
+    ? sockets.map(({ id }) => id)
+    : undefined;
+  const tubes = tubeNodes.map((node, index) =>
+    readTube(node, `tubes[${index}]`, check, context, { bench, sockets: socketIds }),
+  );
+  checkUnique(tubes, tubeNodes, 'tubes', check);
+  check.throwIfFailed();
+
+  return {
+    format: FORMAT,
+    version: VERSION,
+    title: whole(title),
+    ...(description === undefined ? {} : { description }),
+    bench: whole(bench),
+    sockets: sockets.map(whole),
+    tubes: tubes.map(whole),
+    warnings: check.warnings,
+    original: plainOf(root),
+  };
+}
+
+/** What was not read has noted a problem, and that has been thrown by now. */
+function whole<T>(value: T | undefined): T {
+  if (value === undefined)
+    throw new Error('a part of the scenario was not read and nothing was said about it');
+  return value;
+}
+
+function checkFormat(root: JsonNode, check: Check): void {
+  const expected = `an object with "format": "${FORMAT}" and "version": ${VERSION}`;
+  if (root.kind !== 'object') {
+    check.wrong('wrong-format', root, '', 'not a scenario', {
+      found: describeNode(root),
+      expected,
+    });
+    return;
+  }
+  const member = (key: string): JsonNode | undefined =>
+    root.members.find((entry) => entry.key === key)?.value;
+  const format = member('format');
+  if (format?.kind !== 'text' || format.value !== FORMAT) {
+    check.wrong('wrong-format', format ?? root, 'format', 'not a scenario', {
+      found: format === undefined ? 'no "format"' : describeNode(format),
+      expected: `"${FORMAT}"`,
+    });
+    return;
+  }
+  const version = member('version');
+  if (version?.kind === 'number' && version.value === VERSION) return;
+  const number =
+    version?.kind === 'number' && Number.isInteger(version.value) ? version.value : undefined;
+  const newer = number !== undefined && number > VERSION;
+  check.wrong(
+    'wrong-version',
+    version ?? root,
+    'version',
+    number === undefined
+      ? 'the version is missing or no whole number'
+      : `this is version ${number}, this program reads ${VERSION}`,
+    {
+      found: version === undefined ? 'no "version"' : describeNode(version),
+      expected: String(VERSION),
+      ...(newer ? { hint: 'The file was made by a newer program: update this one.' } : {}),
+    },
+  );
+}
+
+function readBench(
+  node: JsonNode | undefined,
+  root: JsonNode,
+  check: Check,
+  { bench }: Context,
+): Scenario['bench'] | undefined {
+  if (node !== undefined) return profileShape.read(node, 'bench', check);
+  if (bench !== undefined) {
+    check.warn(
+      root,
+      'bench',
+      `No bench instrument in the file: ${quote(bench.name)} is taken. Readings mean little without the instrument they were read on.`,
+    );
+    return bench;
+  }
+  return check.wrong('missing', root, 'bench', '"bench" is missing', {
+    found: 'no bench instrument',
+    expected: 'the profile of the instrument that the readings were taken on',
+  });
+}
+
+function readSocket(
+  node: JsonNode,
+  place: string,
+  check: Check,
+  context: Context,
+): Socket | undefined {
+  const {
+    id,
+    title,
+    stage: stageNode,
+    tube,
+    values,
+    limits,
+  } = socketShape.readParts(node, place, check);
+  const stage = stageNode && readStage(stageNode, join(place, 'stage'), check, context.stages);
+  const types = tube?.map((name) =>
+    findType(name, tubeNode(node), join(place, 'tube'), check, context),
+  );
+  if (stage === undefined) return undefined;
+  const read = {
+    stage: stage.id,
+    values: readValues(values, stage, join(place, 'values'), check),
+    limits: readLimits(limits, stage, join(place, 'limits'), check),
+  };
+  if (id === undefined || types === undefined || !types.every((type) => type !== undefined))
+    return undefined;
+  return {
+    id,
+    ...(title === undefined ? {} : { title }),
+    ...read,
+    tube: types.map((type) => type.id),
+  };
+}
+
+function tubeNode(socket: JsonNode): JsonNode {
+  const members = socket.kind === 'object' ? socket.members : [];
+  return members.find(({ key }) => key === 'tube' || key === 'valve')?.value ?? socket;
+}
+
+function readStage(
+  node: JsonNode,
+  place: string,
+  check: Check,
+  stages: readonly StageSchema[],
+): StageSchema | undefined {
+  const ids = stages.map(({ id }) => id);
+  if (node.kind === 'text') {
+    const id = word(ids).read(node, place, new Check('', ''));
+    if (id !== undefined) return stages.find((stage) => stage.id === id);
+  }
+  const hint = node.kind === 'text' ? didYouMean(node.value, ids) : undefined;
+  return check.wrong('unknown-stage', node, place, `there is no stage ${describeNode(node)}`, {
+    found: describeNode(node),
+    expected: orList(ids),
+    ...(hint === undefined ? {} : { hint }),
+  });
+}
