@@ -164,7 +164,12 @@ export type PartValue = number | { readonly knob: string };
 export interface Placement {
   /** Grid position of pin a (tubes: the centre), whole drawing units. */
   readonly at: readonly [number, number];
+  /** Clockwise: at 0 pin a is above pin b, at 90 to its right, at 270 to its left. */
   readonly orientation?: 0 | 90 | 180 | 270;
+  /** `false`: simulated and not drawn, because another symbol stands for it. */
+  readonly drawn?: false;
+  /** What the drawing writes where an id says nothing: a rail's name, where a signal comes from or goes to. */
+  readonly name?: string;
 }
 
 export interface TwoPin extends Placement {
