@@ -16,7 +16,14 @@ import type {
   Wear,
 } from './types.ts';
 import { drawsOf, knobsUnder, unknownsOf } from './uncertainty/draws.ts';
-import { deciding, judgeMeasure, overall, type Evidence, type Judgement, type Pair } from './verdict/judge.ts';
+import {
+  deciding,
+  judgeMeasure,
+  overall,
+  type Evidence,
+  type Judgement,
+  type Pair,
+} from './verdict/judge.ts';
 import { limitsFor, type Limit } from './verdict/limit.ts';
 import { composeReport } from './report/compose.ts';
 import { transientOutcomes } from './measure/transient.ts';
@@ -58,7 +65,13 @@ export interface AssessOptions extends RunOptions {
 export const DEFAULT_SEED = 1;
 export const DEFAULT_DRAWS = 64;
 const SEEDS_WHEN_WAVERING = 5;
-const READINGS: readonly ReadingKind[] = ['emission', 'starvedHeater', 'leakage', 'gridCurrent', 'heaterCathode'];
+const READINGS: readonly ReadingKind[] = [
+  'emission',
+  'starvedHeater',
+  'leakage',
+  'gridCurrent',
+  'heaterCathode',
+];
 
 /**
  * Does this tube work in this socket? The whole flow from wear to report.
@@ -81,24 +94,56 @@ export async function assess(
     `${given.socket.id}.limits`,
   );
   const central = await runCentral(given, circuit, simulator, options);
-  const compose = (judgements: readonly Judgement[], count: number, changes: Report['wouldChange']) =>
-    composeReport({ given, circuit, central, judgements, limits, seed, draws: count, changes, engine: simulator.engine, transient: options.transient === true });
+  const compose = (
+    judgements: readonly Judgement[],
+    count: number,
+    changes: Report['wouldChange'],
+  ) =>
+    composeReport({
+      given,
+      circuit,
+      central,
+      judgements,
+      limits,
+      seed,
+      draws: count,
+      changes,
+      engine: simulator.engine,
+      transient: options.transient === true,
+    });
   const centralEvidence = evidenceOf(central, [], 0);
   options.onCentral?.(compose(judgeAll(stage, limits, centralEvidence), 0, []));
   if (draws === 0) return compose(judgeAll(stage, limits, centralEvidence), 0, []);
 
-  const judgements = await judgeWithDraws(given, circuit, limits, central, seed, draws, simulator, options);
+  const judgements = await judgeWithDraws(
+    given,
+    circuit,
+    limits,
+    central,
+    seed,
+    draws,
+    simulator,
+    options,
+  );
   const changes =
     options.changes === false
       ? []
       : await gridChange(given, judgements, central, (values) =>
-          verdictWith({ ...given, socket: { ...given.socket, values } }, simulator, { ...options, seed, draws }),
+          verdictWith({ ...given, socket: { ...given.socket, values } }, simulator, {
+            ...options,
+            seed,
+            draws,
+          }),
         );
   return compose(judgements, draws, changes);
 }
 
 /** The verdict alone, with intervals, for trying a change. */
-async function verdictWith(given: Case, simulator: Simulator, options: AssessOptions): Promise<Report['verdict']> {
+async function verdictWith(
+  given: Case,
+  simulator: Simulator,
+  options: AssessOptions,
+): Promise<Report['verdict']> {
   const { onCentral: _, onProgress: __, ...rest } = options;
   const report = await assess(given, simulator, { ...rest, changes: false, transient: false });
   return report.verdict;
@@ -114,7 +159,12 @@ export interface Central {
   readonly paths: readonly { readonly path: Wear['paths'][number]; readonly outcome: Outcome }[];
 }
 
-async function runCentral(given: Case, circuit: Circuit, simulator: Simulator, options: AssessOptions): Promise<Central> {
+async function runCentral(
+  given: Case,
+  circuit: Circuit,
+  simulator: Simulator,
+  options: AssessOptions,
+): Promise<Central> {
   const { wear } = given.tube;
   const { stage, values } = given.socket;
   const newTube = wear.newTube({});
@@ -127,22 +177,42 @@ async function runCentral(given: Case, circuit: Circuit, simulator: Simulator, o
   const conditions: TubeCondition[] = [
     newTube,
     mine,
-    { ...mine, leaks: newTube.leaks, gasRatio: newTube.gasRatio, gridEmission_A: newTube.gridEmission_A },
-    { ...mine, area: newTube.area, saturation_A: newTube.saturation_A, interface_ohm: newTube.interface_ohm },
+    {
+      ...mine,
+      leaks: newTube.leaks,
+      gasRatio: newTube.gasRatio,
+      gridEmission_A: newTube.gridEmission_A,
+    },
+    {
+      ...mine,
+      area: newTube.area,
+      saturation_A: newTube.saturation_A,
+      interface_ohm: newTube.interface_ohm,
+    },
     ...unread.map(({ condition }) => condition),
     ...paths.map((path) => wear.onPath(path)),
   ];
-  const subjects = conditions.map((condition, i) => subjectOf(values, circuit, condition, {}, i === 0 ? undefined : 0));
+  const subjects = conditions.map((condition, i) =>
+    subjectOf(values, circuit, condition, {}, i === 0 ? undefined : 0),
+  );
   const outcomes = await measureSubjects(stage, circuit, values, subjects, simulator, {
     ...plain(options),
     runId: 'central',
     onProgress: (done, all) => options.onProgress?.('operating point', done, all),
   });
   if (options.transient === true) {
-    const settled = await transientOutcomes(stage, circuit, values, subjects.slice(0, 2), outcomes.slice(0, 2), simulator, {
-      ...plain(options),
-      onProgress: (done, all) => options.onProgress?.('settled transients', done, all),
-    });
+    const settled = await transientOutcomes(
+      stage,
+      circuit,
+      values,
+      subjects.slice(0, 2),
+      outcomes.slice(0, 2),
+      simulator,
+      {
+        ...plain(options),
+        onProgress: (done, all) => options.onProgress?.('settled transients', done, all),
+      },
+    );
     outcomes.splice(0, 2, ...settled);
   }
   return {
@@ -167,7 +237,15 @@ async function judgeWithDraws(
   options: AssessOptions,
 ): Promise<Judgement[]> {
   const judge = async (ofSeed: number): Promise<Judgement[]> => {
-    const { pairs, failedShare } = await runDraws(given, circuit, central, ofSeed, count, simulator, options);
+    const { pairs, failedShare } = await runDraws(
+      given,
+      circuit,
+      central,
+      ofSeed,
+      count,
+      simulator,
+      options,
+    );
     return judgeAll(given.socket.stage, limits, evidenceOf(central, pairs, failedShare));
   };
   const first = await judge(seed);
@@ -194,8 +272,14 @@ async function runDraws(
   const { stage, values } = given.socket;
   const draws = drawsOf(unknownsOf(circuit, [wear]), count, seed);
   const subjects = [
-    ...draws.map((draw) => ({ ...subjectOf(values, circuit, wear.newTube(draw), draw, undefined), central: central.newTube.measures })),
-    ...draws.map((draw, i) => ({ ...subjectOf(values, circuit, wear.condition(draw), draw, i), central: central.thisTube.measures })),
+    ...draws.map((draw) => ({
+      ...subjectOf(values, circuit, wear.newTube(draw), draw, undefined),
+      central: central.newTube.measures,
+    })),
+    ...draws.map((draw, i) => ({
+      ...subjectOf(values, circuit, wear.condition(draw), draw, i),
+      central: central.thisTube.measures,
+    })),
   ];
   const outcomes = await measureSubjects(stage, circuit, values, subjects, simulator, {
     ...plain(options),
@@ -211,7 +295,13 @@ async function runDraws(
   return { pairs, failedShare: 1 - pairs.length / count };
 }
 
-function subjectOf(values: StageValues, circuit: Circuit, condition: TubeCondition, draw: Draw, newTube: number | undefined): Subject {
+function subjectOf(
+  values: StageValues,
+  circuit: Circuit,
+  condition: TubeCondition,
+  draw: Draw,
+  newTube: number | undefined,
+): Subject {
   const heater = heaterFactor(values, draw[LINE] ?? 0);
   return {
     row: {
@@ -222,8 +312,15 @@ function subjectOf(values: StageValues, circuit: Circuit, condition: TubeConditi
   };
 }
 
-export function evidenceOf(central: Central, draws: readonly Pair[], failedShare: number): Evidence {
-  const pairWith = (outcome: Outcome): Pair => ({ own: outcome.measures, newTube: central.newTube.measures });
+export function evidenceOf(
+  central: Central,
+  draws: readonly Pair[],
+  failedShare: number,
+): Evidence {
+  const pairWith = (outcome: Outcome): Pair => ({
+    own: outcome.measures,
+    newTube: central.newTube.measures,
+  });
   const failed = central.thisTube.failed ?? central.newTube.failed;
   return {
     central: pairWith(central.thisTube),
@@ -236,7 +333,11 @@ export function evidenceOf(central: Central, draws: readonly Pair[], failedShare
 
 export function judgeAll(stage: Stage, limits: readonly Limit[], evidence: Evidence): Judgement[] {
   return stage.measures.map((measure) =>
-    judgeMeasure(measure, limits.filter((limit) => limit.spec.measure === measure.id), evidence),
+    judgeMeasure(
+      measure,
+      limits.filter((limit) => limit.spec.measure === measure.id),
+      evidence,
+    ),
   );
 }
 

@@ -25,9 +25,26 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'src/measure': ['src/numerics', 'src/circuit'],
   'src/verdict': ['src/numerics', 'src/units', 'src/problem.ts'],
   'src/report': ['src/units', 'src/verdict', 'src/drawing', 'src/numerics'],
-  'src/assess.ts': ['src/measure', 'src/stage', 'src/uncertainty', 'src/verdict', 'src/report', 'models'],
+  'src/assess.ts': [
+    'src/measure',
+    'src/stage',
+    'src/uncertainty',
+    'src/verdict',
+    'src/report',
+    'models',
+  ],
   'src/cases.ts': ['models', 'src/wear', 'src/scenario', 'src/stage', 'src/problem.ts'],
-  'src/decide': ['src/assess.ts', 'src/cases.ts', 'src/numerics', 'src/units', 'src/problem.ts', 'src/measure', 'src/stage', 'src/verdict', 'src/uncertainty'],
+  'src/decide': [
+    'src/assess.ts',
+    'src/cases.ts',
+    'src/numerics',
+    'src/units',
+    'src/problem.ts',
+    'src/measure',
+    'src/stage',
+    'src/verdict',
+    'src/uncertainty',
+  ],
 };
 /** The shells may import all of the core, and each other not at all. */
 const SHELLS = ['src/cli', 'src/app', 'components', 'src/build'];
@@ -38,7 +55,11 @@ function filesBelow(folder: string): string[] {
   return readdirSync(join(root, folder)).flatMap((name) => {
     const path = `${folder}/${name}`;
     if (name === 'generated' || name === 'devices') return [];
-    return statSync(join(root, path)).isDirectory() ? filesBelow(path) : path.endsWith('.ts') ? [path] : [];
+    return statSync(join(root, path)).isDirectory()
+      ? filesBelow(path)
+      : path.endsWith('.ts')
+        ? [path]
+        : [];
   });
 }
 
@@ -50,16 +71,23 @@ interface Import {
 
 function importsOf(file: string): Import[] {
   const text = readFileSync(join(root, file), 'utf8');
-  return [...text.matchAll(/^(import|export)\s+(type\s+)?([^;]*?)\s*from\s+'([^']+)'/gm)].map((match) => {
-    const names = match[3]!;
-    const inline = /^\{[^}]*\}$/.test(names) && names.slice(1, -1).split(',').every((n) => n.trim() === '' || n.trim().startsWith('type '));
-    const target = match[4]!;
-    return {
-      from: file,
-      to: target.startsWith('.') ? relative(root, resolve(root, dirname(file), target)) : target,
-      typeOnly: match[2] !== undefined || inline,
-    };
-  });
+  return [...text.matchAll(/^(import|export)\s+(type\s+)?([^;]*?)\s*from\s+'([^']+)'/gm)].map(
+    (match) => {
+      const names = match[3]!;
+      const inline =
+        /^\{[^}]*\}$/.test(names) &&
+        names
+          .slice(1, -1)
+          .split(',')
+          .every((n) => n.trim() === '' || n.trim().startsWith('type '));
+      const target = match[4]!;
+      return {
+        from: file,
+        to: target.startsWith('.') ? relative(root, resolve(root, dirname(file), target)) : target,
+        typeOnly: match[2] !== undefined || inline,
+      };
+    },
+  );
 }
 
 const homeOf = (file: string): string =>

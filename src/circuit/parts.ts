@@ -1,4 +1,13 @@
-import type { Leak, Part, PartValue, TankPart, TubeModel, TubePart, TwoPin, View } from '../types.ts';
+import type {
+  Leak,
+  Part,
+  PartValue,
+  TankPart,
+  TubeModel,
+  TubePart,
+  TwoPin,
+  View,
+} from '../types.ts';
 import type { Copy } from './copies.ts';
 import { leakKnob, tubeKnob } from './knobs.ts';
 
@@ -13,20 +22,32 @@ export interface PrintContext {
   node(name: string, copy: Copy): string;
   /** Subcircuit name of the tube at an index of `Circuit.tubes`. */
   readonly tubes: readonly { readonly model: TubeModel; readonly subcircuit: string }[];
+  /** A value before the table moves it: a constant's, or the knob's in the first row. */
+  firstOf(value: PartValue): number;
+  /** Whether the value is the same in every row. */
+  isFixed(value: PartValue): boolean;
   /** Electrode pairs that leak in any row, by tube index. */
   readonly leaks: readonly (readonly Leak['between'][])[];
 }
 
-/** A constant as itself, a knob as the voltage of its node. */
-const term = (value: PartValue): string =>
-  typeof value === 'number' ? String(value) : `v(${value.knob})`;
+/** Node that carries the conductance of a knob, S: parts never divide by a knob, whose first guess in the engine is 0. */
+export const conductanceNode = (knob: string): string => `${knob}_S`;
+
+/**
+ * A conductance from a to b. One that the table moves is a resistor of its first value, so that the engine's first matrix
+ * is a sound one, and a correction beside it.
+ */
+function conductance(id: string, a: string, b: string, ohms: PartValue, c: PrintContext): string[] {
+  const first = c.firstOf(ohms);
+  const plain = `R${id} ${a} ${b} ${first}`;
+  if (typeof ohms === 'number' || c.isFixed(ohms)) return [plain];
+  return [plain, `B${id} ${a} ${b} I=v(${a},${b})*(v(${conductanceNode(ohms.knob)})-${1 / first})`];
+}
 
 function printResistor(part: TwoPin, c: PrintContext): string[] {
-  return c.copies.map((copy) => {
+  return c.copies.flatMap((copy) => {
     const [a, b] = part.nodes.map((n) => c.node(n, copy));
-    return typeof part.value === 'number'
-      ? `R${part.id}${copy.suffix} ${a} ${b} ${part.value}`
-      : `B${part.id}${copy.suffix} ${a} ${b} I=v(${a},${b})/${term(part.value)}`;
+    return conductance(part.id + copy.suffix, a!, b!, part.value, c);
   });
 }
 
@@ -47,7 +68,7 @@ function printCapacitor(part: TwoPin, c: PrintContext): string[] {
   const mean = `${part.id}_mean`;
   return [
     `C${mean} ${mean} 0 ${farads}`,
-    `R${mean} ${mean} 0 1e13`,
+    `R${mean} ${mean} 0 1e11`,
     ...c.copies.flatMap((copy) => {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
       const name = part.id + copy.suffix;
@@ -67,7 +88,7 @@ function printInductor(part: TwoPin, c: PrintContext): string[] {
     const mean = `${part.id}_mean`;
     return [
       `C${mean} ${mean} 0 ${henries * 1e-3}`,
-      `R${mean} ${mean} 0 1e13`,
+      `R${mean} ${mean} 0 1e11`,
       ...c.copies.flatMap((copy) => {
         const [a, b] = part.nodes.map((n) => c.node(n, copy));
         const name = part.id + copy.suffix;
@@ -106,15 +127,13 @@ function printTank(part: TankPart, c: PrintContext): string[] {
       return [
         `L${part.id} ${a} ${b} ${inductance}`,
         `C${part.id} ${a} ${b} ${1 / (omega * omega * inductance)}`,
-        term(part.impedance) === String(part.impedance)
-          ? `R${part.id} ${a} ${b} ${part.impedance as number}`
-          : `B${part.id} ${a} ${b} I=v(${a},${b})/${term(part.impedance)}`,
+        `R${part.id} ${a} ${b} ${part.impedance}`,
       ];
     });
   }
   const swing = `${part.id}_swing`;
   return [
-    `B${swing} 0 ${swing} I=-v(${swing})/${term(part.impedance)}`,
+    ...conductance(swing, swing, '0', part.impedance, c),
     ...c.copies.flatMap((copy) => {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
       const name = part.id + copy.suffix;
@@ -161,8 +180,8 @@ export function printPart(part: Part, c: PrintContext): string[] {
       return printTube(part, c);
     case 'supply':
       return [
-        typeof part.value === 'number'
-          ? `V${part.id} ${part.nodes[0]} 0 ${part.value}`
+        typeof part.value === 'number' || c.isFixed(part.value)
+          ? `V${part.id} ${part.nodes[0]} 0 ${c.firstOf(part.value)}`
           : `E${part.id} ${part.nodes[0]} 0 ${part.value.knob} 0 1`,
       ];
     case 'signal':

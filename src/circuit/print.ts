@@ -1,14 +1,31 @@
 import type { Circuit, Row, SimRequest, View } from '../types.ts';
-import { copiesOf, nodeIn, sharedNodes } from './copies.ts';
+import { copiesOf, nodeIn, sharedNodes, type Copy } from './copies.ts';
 import { knobColumns, leakingPairs } from './knobs.ts';
-import { printPart, type PrintContext } from './parts.ts';
+import { conductanceNode, printPart, type PrintContext } from './parts.ts';
 
-/** Tight enough that a measure taken as a difference of node voltages is smooth to 1e-4. */
-const STEADY_OPTIONS = '.options reltol=1e-4 vntol=1e-6 abstol=1e-12 itl1=300 itl2=200 itl4=100';
+/** Tight enough that a difference of node voltages is smooth to 1e-4; tighter, and rounding at the mean nodes keeps Newton from ending. */
+const STEADY_OPTIONS = '.options reltol=1e-5 vntol=1e-6 abstol=1e-11 itl1=300 itl2=200 itl4=100';
 const TRANSIENT_OPTIONS = '.options method=gear reltol=1e-4 vntol=1e-5 abstol=1e-10 itl4=50';
 
 /** Words that ngspice's expressions read as operators; as node names they end in a wrong parse. */
-const FORBIDDEN = new Set(['gt', 'lt', 'ge', 'le', 'eq', 'ne', 'and', 'or', 'not', 'mod', 'time', 'temper', 'hertz']);
+const FORBIDDEN = new Set([
+  'gt',
+  'lt',
+  'ge',
+  'le',
+  'eq',
+  'ne',
+  'and',
+  'or',
+  'not',
+  'mod',
+  'time',
+  'temper',
+  'hertz',
+]);
+
+/** Node voltages of the circuit at rest, from `printStart`'s run: internal nodes of the tubes included. */
+export type StartVolts = Readonly<Record<string, number>>;
 
 /** The printed run, and what is needed to read its answer. */
 export interface PrintedRun {
@@ -21,6 +38,9 @@ export interface PrintedRun {
  * Prints one run: the circuit in a view, with a table of knob rows.
  *
  * Quiescent and phase views print all rows as one `.dc` sweep over the row index; a transient prints exactly one row.
+ * `start` gives the engine its first guess (steady views) or the initial voltages (transient). Without it the phase copies
+ * often fail: the engine keeps the pivot order of its first matrix, and at 0 V on every node that matrix says nothing.
+ *
  * The same input gives the same bytes. Throws (a programmer's error) on unconnected pins, clashing or forbidden names.
  */
 export function printRun(
@@ -28,7 +48,7 @@ export function printRun(
   runId: string,
   view: View,
   rows: readonly Row[],
-  initial?: Readonly<Record<string, number>>,
+  start: StartVolts = {},
 ): PrintedRun {
   if (rows.length === 0) throw new Error(`run ${runId} has no rows`);
   if (view.as === 'transient' && rows.length !== 1)
@@ -49,7 +69,10 @@ export function printRun(
     node: (name, copy) => nodeIn(name, copy, shared),
     tubes,
     leaks: leakingPairs(circuit, rows),
+    firstOf: (value) => (typeof value === 'number' ? value : columns.get(value.knob)![0]!),
+    isFixed: (value) => typeof value === 'number' || isConstant(columns.get(value.knob)!),
   };
+  const resistances = new Set(circuit.parts.flatMap(resistanceKnob));
   // a transient has one row: its part values are numbers, since a tank's coil cannot be a knob
   const fixed = view.as === 'transient';
   const parts = circuit.parts.map((part) => (fixed ? withNumbers(part, columns) : part));
@@ -60,10 +83,21 @@ export function printRun(
     `* stagefit ${runId}`,
     ...library.values(),
     ...parts.flatMap((part) => printPart(part, context)),
-    ...[...columns].map(([name, values]) => printKnob(name, values)),
+    ...[...columns].flatMap(([name, values]) => {
+      if (!resistances.has(name))
+        return isPartKnob(circuit, name) && isConstant(values) ? [] : [printKnob(name, values)];
+      // a resistance that no row moves stands in its part as a number
+      return isConstant(values)
+        ? []
+        : [
+            printKnob(
+              conductanceNode(name),
+              values.map((ohms) => 1 / ohms),
+            ),
+          ];
+    }),
     ...(rows.length > 1 ? ['Vrow row 0 0'] : []),
-    // the first guess of a knob must not be 0: a part divides by it
-    `.nodeset ${[...columns].map(([name, values]) => `v(${name})=${values[0]}`).join(' ')}`,
+    ...(view.as === 'transient' ? [] : firstGuess(circuit, copies, shared, start)),
     `.save ${watched.map((node) => `v(${node})`).join(' ')}`,
   ];
   const need = watched.map((node) => `v(${node.toLowerCase()})`);
@@ -71,17 +105,20 @@ export function printRun(
     const period = 1 / view.frequency_Hz;
     const step = period / view.stepsPerCycle;
     const end = view.cycles * period;
-    if (initial !== undefined)
-      lines.push(
-        `.ic ${Object.entries(initial)
-          .map(([node, volts]) => `v(${node})=${volts}`)
-          .join(' ')}`,
-      );
+    const initial = Object.entries(start).map(([node, volts]) => `v(${node})=${volts}`);
+    if (initial.length > 0) lines.push(`.ic ${initial.join(' ')}`);
     // only the last cycles are kept: settled is judged on them
     const kept = Math.min(view.cycles, 3);
     lines.push(TRANSIENT_OPTIONS, `.tran ${step} ${end} ${end - kept * period} ${step}`, '.end');
     return {
-      request: { runId, netlist: lines.join('\n'), analysis: 'tran', need, points: kept * view.stepsPerCycle, end },
+      request: {
+        runId,
+        netlist: lines.join('\n'),
+        analysis: 'tran',
+        need,
+        points: kept * view.stepsPerCycle,
+        end,
+      },
       view,
       rows: 1,
     };
@@ -102,11 +139,66 @@ export function printRun(
   };
 }
 
+/** A quiescent run of one row that keeps every node, for `startFrom`. */
+export function printStart(circuit: Circuit, runId: string, row: Row): SimRequest {
+  const { request } = printRun(circuit, runId, { as: 'quiescent' }, [{ ...row, drive: 0 }]);
+  return { ...request, netlist: request.netlist.replace(/^\.save .*$/m, '.save all') };
+}
+
+/** Start voltages from the vectors of `printStart`'s run. */
+export function startFrom(vectors: Readonly<Record<string, Float64Array>>): StartVolts {
+  return Object.fromEntries(
+    Object.entries(vectors).flatMap(([name, values]) => {
+      const node = /^v\((.*)\)$/.exec(name)?.[1];
+      return node === undefined ? [] : [[node, values[0]!]];
+    }),
+  );
+}
+
+/** Every copy starts at rest; a capacitor's mean node at the voltage it has at rest. */
+function firstGuess(
+  circuit: Circuit,
+  copies: readonly Copy[],
+  shared: ReadonlySet<string>,
+  start: StartVolts,
+): string[] {
+  const copied = new Set(
+    nodesOf(circuit)
+      .filter((node) => !shared.has(node))
+      .map((node) => node.toLowerCase()),
+  );
+  const guesses = Object.entries(start).flatMap(([name, volts]) => {
+    if (!copied.has(name) && !name.startsWith('x')) return [];
+    const [outer, inner] = name.split('.');
+    return copies.map(({ suffix }) =>
+      inner === undefined
+        ? `v(${name}${suffix})=${volts}`
+        : `v(${outer}${suffix}.${inner})=${volts}`,
+    );
+  });
+  if (guesses.length === 0) return [];
+  const at = (node: string): number => (node === '0' ? 0 : (start[node.toLowerCase()] ?? 0));
+  for (const part of circuit.parts)
+    if (part.kind === 'capacitor')
+      guesses.push(`v(${part.id}_mean)=${at(part.nodes[0]) - at(part.nodes[1])}`);
+  return [`.nodeset ${guesses.join(' ')}`];
+}
+
+const isConstant = (values: readonly number[]): boolean =>
+  values.every((value) => value === values[0]);
+
+const isPartKnob = (circuit: Circuit, name: string): boolean => Object.hasOwn(circuit.knobs, name);
+
+function resistanceKnob(part: Circuit['parts'][number]): string[] {
+  const value = part.kind === 'tank' ? part.impedance : part.kind === 'resistor' ? part.value : 0;
+  return typeof value === 'number' ? [] : [value.knob];
+}
+
 function printKnob(name: string, values: readonly number[]): string {
   const first = values[0]!;
   for (const value of values)
     if (!Number.isFinite(value)) throw new Error(`knob ${name} is ${value}`);
-  if (values.every((value) => value === first)) return `V${name} ${name} 0 ${first}`;
+  if (isConstant(values)) return `V${name} ${name} 0 ${first}`;
   return `B${name} ${name} 0 V=pwl(v(row),${values.map((value, i) => `${i},${value}`).join(',')})`;
 }
 
@@ -121,13 +213,24 @@ function withNumbers(
   return part;
 }
 
+/** Every node of the parts that are simulated, chassis included. */
+export function nodesOf(circuit: Circuit): string[] {
+  return [
+    ...new Set(
+      circuit.parts.flatMap((part) =>
+        part.kind === 'block'
+          ? []
+          : part.kind === 'tube'
+            ? Object.values(part.nodes)
+            : [...part.nodes],
+      ),
+    ),
+  ];
+}
+
 /** SPICE ignores case: two names that differ only in case would silently be one node. */
 function checkNames(circuit: Circuit, knobs: Iterable<string>): void {
-  const nodes = new Set(
-    circuit.parts.flatMap((part) =>
-      part.kind === 'tube' ? Object.values(part.nodes) : [...part.nodes],
-    ),
-  );
+  const nodes = new Set(nodesOf(circuit));
   const seen = new Map<string, string>();
   const claim = (name: string): void => {
     const folded = name.toLowerCase();

@@ -28,7 +28,9 @@ export async function readTextFile(path: string): Promise<string> {
     const code = (cause as NodeJS.ErrnoException).code;
     throw new Problem(
       'unreadable-file',
-      code === 'ENOENT' ? 'there is no such file' : `the file cannot be read (${code ?? String(cause)})`,
+      code === 'ENOENT'
+        ? 'there is no such file'
+        : `the file cannot be read (${code ?? String(cause)})`,
       { file: path, expected: 'a readable file' },
       { cause },
     );
@@ -60,6 +62,11 @@ function decode(bytes: Buffer, file: string): string {
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch (cause) {
-    throw new Problem('unreadable-file', 'the file is not UTF-8 text', { file, expected: 'UTF-8' }, { cause });
+    throw new Problem(
+      'unreadable-file',
+      'the file is not UTF-8 text',
+      { file, expected: 'UTF-8' },
+      { cause },
+    );
   }
 }

@@ -1,5 +1,8 @@
 /** Progress on stderr, when it is a terminal and the work is long enough to wonder. Nothing otherwise. */
-export function progressLine(): { show(what: string, done: number, all: number): void; clear(): void } {
+export function progressLine(): {
+  show(what: string, done: number, all: number): void;
+  clear(): void;
+} {
   const started = performance.now();
   let shown = false;
   return {

@@ -46,7 +46,9 @@ export function settled(cycles: readonly Cycle[], settlingCycles: number): boole
   let worst = 0;
   for (let i = 0; i < last.length; i++) worst = Math.max(worst, Math.abs(last[i]! - before[i]!));
   const drift = Math.abs(mean - average(before)) * (settlingCycles / 5);
-  return worst <= CYCLE_TOLERANCE * size && drift <= DRIFT_TOLERANCE * Math.max(size, Math.abs(mean));
+  return (
+    worst <= CYCLE_TOLERANCE * size && drift <= DRIFT_TOLERANCE * Math.max(size, Math.abs(mean))
+  );
 }
 
 const average = (cycle: Cycle): number => cycle.reduce((sum, x) => sum + x, 0) / cycle.length;

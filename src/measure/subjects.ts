@@ -1,4 +1,4 @@
-import { printRun } from '../circuit/print.ts';
+import { printRun, printStart, startFrom, type StartVolts } from '../circuit/print.ts';
 import { readRows, type RowVolts } from '../circuit/read.ts';
 import type {
   Circuit,
@@ -73,11 +73,13 @@ export async function measureSubjects(
   }));
   const traces = subjects.map((subject, i) => tracesOf(circuit, values, subject, found[i]!));
   const steps = stage.steps.filter((step) => options.steps?.includes(step.id) ?? true);
+  const start = await startVolts(circuit, subjects[0], simulator, options);
   for (const step of steps) {
-    await runStep(step, circuit, values, subjects, found, simulator, options);
+    await runStep(step, circuit, values, subjects, found, start, simulator, options);
     // new tubes first: others compare with them
     const order = [...subjects.keys()].sort(
-      (a, b) => Number(subjects[a]!.newTube !== undefined) - Number(subjects[b]!.newTube !== undefined),
+      (a, b) =>
+        Number(subjects[a]!.newTube !== undefined) - Number(subjects[b]!.newTube !== undefined),
     );
     for (const i of order) {
       const own = found[i]!;
@@ -119,6 +121,20 @@ function tracesOf(circuit: Circuit, values: StageValues, subject: Subject, own: 
   };
 }
 
+/** The circuit at rest with the first subject: the first guess of every request. Empty where even that fails. */
+async function startVolts(
+  circuit: Circuit,
+  subject: Subject | undefined,
+  simulator: Simulator,
+  options: MeasureOptions,
+): Promise<StartVolts> {
+  if (subject === undefined) return {};
+  const request = printStart(circuit, `${options.runId}.start`, { ...subject.row, drive: 0 });
+  const result = await simulator.run(request, options);
+  if (!result.ok && result.why === 'cancelled') throw new Stopped();
+  return result.ok ? startFrom(result.vectors) : {};
+}
+
 interface Item {
   readonly subject: number;
   readonly setting: number;
@@ -131,6 +147,7 @@ async function runStep(
   values: StageValues,
   subjects: readonly Subject[],
   found: Found[],
+  start: StartVolts,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<void> {
@@ -142,39 +159,57 @@ async function runStep(
     const settings = step.settings(values, own.measures, subject.central);
     own.settings.set(step.id, settings);
     own.volts.set(step.id, []);
-    settings.forEach((setting, i) =>
-      items.push({
-        subject: index,
-        setting: i,
-        row: {
-          knobs: { ...subject.row.knobs, ...setting.knobs },
-          tubes: subject.row.tubes,
-          drive: setting.drive,
-        },
-      }),
-    );
+    const rows = settings.map((setting, i) => ({
+      subject: index,
+      setting: i,
+      row: {
+        knobs: { ...subject.row.knobs, ...setting.knobs },
+        tubes: subject.row.tubes,
+        drive: setting.drive,
+      },
+    }));
+    items.push(...(index % 2 === 0 ? rows : rows.reverse()));
   });
   const chunks = chunksOf(items, view, simulator);
   let done = 0;
   await Promise.all(
     chunks.map(async (chunk, i) => {
-      await runChunk(chunk, `${options.runId}.${step.id}.${i}`, view, step.id, circuit, found, simulator, options);
+      await runChunk(
+        chunk,
+        `${options.runId}.${step.id}.${i}`,
+        view,
+        step.id,
+        circuit,
+        found,
+        start,
+        simulator,
+        options,
+      );
       options.onProgress?.(++done, chunks.length);
     }),
   );
 }
 
-/** Whole subjects together, so that neighbouring rows are alike; about equal shares for the workers. */
+/**
+ * Whole subjects together and in pairs, up the drives and down again, so that each request begins at a small drive and
+ * neighbouring rows are alike; about equal shares for the workers.
+ */
 function chunksOf(items: readonly Item[], view: View, simulator: Simulator): Item[][] {
   const copies = view.as === 'phases' ? view.count : 1;
   const most = Math.max(1, Math.floor(ROW_COPIES_PER_REQUEST / copies));
-  const share = Math.ceil(items.length / simulator.workers);
-  const size = Math.max(4, Math.min(most, share));
-  const count = Math.max(1, Math.ceil(items.length / size));
-  const even = Math.ceil(items.length / count);
-  return Array.from({ length: count }, (_, i) => items.slice(i * even, (i + 1) * even)).filter(
-    (chunk) => chunk.length > 0,
-  );
+  const size = Math.min(most, Math.ceil(items.length / simulator.workers));
+  const chunks: Item[][] = [];
+  for (const item of items) {
+    const current = chunks.at(-1);
+    const full =
+      current === undefined ||
+      (current.length >= size &&
+        item.subject !== current.at(-1)!.subject &&
+        item.subject % 2 === 0);
+    if (full) chunks.push([item]);
+    else current.push(item);
+  }
+  return chunks;
 }
 
 /** One request; when it fails for more than one row, the halves are tried, so that one bad row costs only itself. */
@@ -185,10 +220,17 @@ async function runChunk(
   stepId: string,
   circuit: Circuit,
   found: Found[],
+  start: StartVolts,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<void> {
-  const printed = printRun(circuit, runId, view, items.map((item) => item.row));
+  const printed = printRun(
+    circuit,
+    runId,
+    view,
+    items.map((item) => item.row),
+    start,
+  );
   const result = await simulator.run(printed.request, options);
   if (result.ok) {
     const rows = readRows(circuit, view, items.length, result);
@@ -207,7 +249,7 @@ async function runChunk(
   const middle = Math.ceil(items.length / 2);
   await Promise.all(
     [items.slice(0, middle), items.slice(middle)].map((half, i) =>
-      runChunk(half, `${runId}${'ab'[i]}`, view, stepId, circuit, found, simulator, options),
+      runChunk(half, `${runId}${'ab'[i]}`, view, stepId, circuit, found, start, simulator, options),
     ),
   );
 }

@@ -1,5 +1,5 @@
 import { phaseOf } from '../circuit/copies.ts';
-import { printRun } from '../circuit/print.ts';
+import { nodesOf, printRun } from '../circuit/print.ts';
 import { readRows } from '../circuit/read.ts';
 import type {
   Circuit,
@@ -44,7 +44,11 @@ export async function transientOutcomes(
 ): Promise<Outcome[]> {
   const settingsOf = (i: number): { step: string; index: number; setting: Setting }[] =>
     stage.steps.flatMap((step) =>
-      steady[i]!.traces.settings(step.id).map((setting, index) => ({ step: step.id, index, setting })),
+      steady[i]!.traces.settings(step.id).map((setting, index) => ({
+        step: step.id,
+        index,
+        setting,
+      })),
     );
   const all = subjects.flatMap((subject, i) => settingsOf(i).map((at) => ({ ...at, subject, i })));
   let done = 0;
@@ -57,7 +61,15 @@ export async function transientOutcomes(
         tubes: subject.row.tubes,
         drive: setting.drive,
       };
-      const result = await settledCycle(stage, circuit, values, row, `transient.${step}.${i}.${index}`, simulator, options);
+      const result = await settledCycle(
+        stage,
+        circuit,
+        values,
+        row,
+        `transient.${step}.${i}.${index}`,
+        simulator,
+        options,
+      );
       if ('failed' in result) failed[i] ??= result.failed;
       else {
         const rows = samples[i]!.get(step) ?? [];
@@ -78,7 +90,8 @@ export async function transientOutcomes(
       volts: (step, setting, node) => samples[i]!.get(step)![setting]!.get(node)!,
     };
     const measures: Record<string, MeasureValue> = {};
-    const newTube: Measures | undefined = subjects[i]!.newTube === undefined ? undefined : found[subjects[i]!.newTube]!.measures;
+    const newTube: Measures | undefined =
+      subjects[i]!.newTube === undefined ? undefined : found[subjects[i]!.newTube]!.measures;
     for (const step of stage.steps)
       for (const measure of stage.measures)
         if (measure.step === step.id) measures[measure.id] = measure.of(traces, measures, newTube);
@@ -98,7 +111,10 @@ export async function settledCycle(
   options: RunOptions,
 ): Promise<{ nodes: Map<string, Float64Array> } | { failed: string }> {
   const { frequency_Hz, settling_s } = stage.transient(values);
-  const everywhere: Circuit = { ...circuit, watch: allNodes(circuit) };
+  const everywhere: Circuit = {
+    ...circuit,
+    watch: nodesOf(circuit).filter((node) => node !== '0'),
+  };
   const start = await meansOf(everywhere, row, `${runId}.means`, simulator, options);
   if ('failed' in start) return start;
   for (let cycles = FIRST_CYCLES; cycles <= MOST_CYCLES; cycles *= 4) {
@@ -114,11 +130,18 @@ export async function settledCycle(
     const found = new Map<string, readonly Cycle[]>(
       circuit.watch.map((node) => [
         node,
-        lastCycles(result.vectors['time']!, result.vectors[`v(${node.toLowerCase()})`]!, frequency_Hz, 2),
+        lastCycles(
+          result.vectors['time']!,
+          result.vectors[`v(${node.toLowerCase()})`]!,
+          frequency_Hz,
+          2,
+        ),
       ]),
     );
     if ([...found.values()].every((nodeCycles) => settled(nodeCycles, settling_s * frequency_Hz)))
-      return { nodes: new Map([...found].map(([node, last]) => [node, evenSamples(last.at(-1)!)])) };
+      return {
+        nodes: new Map([...found].map(([node, last]) => [node, evenSamples(last.at(-1)!)])),
+      };
   }
   return { failed: `incomplete: the transient did not settle within ${MOST_CYCLES} cycles` };
 }
@@ -127,14 +150,6 @@ function failure(result: Extract<SimResult, { ok: false }>): { failed: string } 
   if (result.why === 'cancelled') throw new Stopped();
   return { failed: `${result.why}: ${result.text}` };
 }
-
-const allNodes = (circuit: Circuit): string[] => [
-  ...new Set(
-    circuit.parts
-      .flatMap((part) => (part.kind === 'tube' ? Object.values(part.nodes) : part.kind === 'block' ? [] : [...part.nodes]))
-      .filter((node) => node !== '0'),
-  ),
-];
 
 /** Mean node voltages of the driven phase copies: where the transient starts. */
 async function meansOf(

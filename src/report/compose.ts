@@ -37,7 +37,8 @@ export function composeReport(parts: ReportParts): Report {
     gridCircuit_ohm: gridCircuitOf(given),
     marginWithoutLeak: (id) => leastMargin(limits, id, central.withoutLeak.measures, newTube),
     marginWithNewCathode: (id) => leastMargin(limits, id, central.withNewCathode.measures, newTube),
-    cathodeSentence: tube.wear.sentences[0]?.replace(/\.$/, '') ?? 'The cathode gives less than a new one',
+    cathodeSentence:
+      tube.wear.sentences[0]?.replace(/\.$/, '') ?? 'The cathode gives less than a new one',
   };
   const measures = judgements.map((judgement): Judged => toJudged(judgement, context));
   const verdict = overall(judgements.map((judgement) => judgement.status));
@@ -49,7 +50,12 @@ export function composeReport(parts: ReportParts): Report {
     seed: parts.seed,
     draws: parts.draws,
     method: parts.transient ? 'settled transient' : 'phase copies',
-    socket: { id: socket.id, title: socket.title, stage: socket.stage.id, stageTitle: socket.stage.title },
+    socket: {
+      id: socket.id,
+      title: socket.title,
+      stage: socket.stage.id,
+      stageTitle: socket.stage.title,
+    },
     tube: { id: tube.id, type: tube.type, section: tube.section },
     verdict,
     decidedBy: {
@@ -59,15 +65,18 @@ export function composeReport(parts: ReportParts): Report {
     measures,
     wear: tube.wear.summary,
     wearSentences: tube.wear.sentences,
-    paths: central.paths.map(({ path, outcome }) => pathVerdict(parts, path, outcome.measures, outcome.failed)),
+    paths: central.paths.map(({ path, outcome }) =>
+      pathVerdict(parts, path, outcome.measures, outcome.failed),
+    ),
     wouldChange: parts.changes,
     notJudged: [...tube.wear.untold, NEVER_JUDGED],
     cautions: CAUTIONS,
-    warnings: [
-      ...tube.warnings,
-      ...(socket.stage.doubts?.(socket.values) ?? []),
-    ],
-    circuit: { title: circuit.title, parts: circuit.parts, ...(circuit.spine === undefined ? {} : { spine: circuit.spine }) },
+    warnings: [...tube.warnings, ...(socket.stage.doubts?.(socket.values) ?? [])],
+    circuit: {
+      title: circuit.title,
+      parts: circuit.parts,
+      ...(circuit.spine === undefined ? {} : { spine: circuit.spine }),
+    },
     nodeVolts: {
       newTube: nodeVolts(socket.stage.steps[0]!.id, circuit, central.newTube),
       thisTube: nodeVolts(socket.stage.steps[0]!.id, circuit, central.thisTube),
@@ -135,7 +144,8 @@ function pathVerdict(
     weight: path.weight,
     why: path.why,
     status,
-    sentence: grid === undefined ? (decider === undefined ? '' : reasonFor(decider, base)) : `${grid}.`,
+    sentence:
+      grid === undefined ? (decider === undefined ? '' : reasonFor(decider, base)) : `${grid}.`,
   };
 }
 
@@ -151,5 +161,8 @@ function nodeVolts(step: string, circuit: Circuit, outcome: Central['newTube']):
 
 /** DC resistance between the grid and its return, ohm. */
 function gridCircuitOf({ socket }: Case): number {
-  return socket.stage.gridCircuit.reduce((sum, key) => sum + (socket.values[key]!.value as number), 0);
+  return socket.stage.gridCircuit.reduce(
+    (sum, key) => sum + (socket.values[key]!.value as number),
+    0,
+  );
 }

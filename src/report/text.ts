@@ -28,8 +28,13 @@ export function reportText(report: Report): string {
   const { tube, socket } = report;
   const section = tube.section === '' ? '' : `, section ${tube.section}`;
   const blocks: string[][] = [
-    wrap(`${tube.id} (${tube.type}${section}) in ${socket.id}: ${socket.title} (${socket.stageTitle.toLowerCase()})`),
-    [`${STATUS_SIGNS[report.verdict]} ${STATUS_WORDS[report.verdict].toUpperCase()}`, ...wrap(report.decidedBy.sentence, 2)],
+    wrap(
+      `${tube.id} (${tube.type}${section}) in ${socket.id}: ${socket.title} (${socket.stageTitle.toLowerCase()})`,
+    ),
+    [
+      `${STATUS_SIGNS[report.verdict]} ${STATUS_WORDS[report.verdict].toUpperCase()}`,
+      ...wrap(report.decidedBy.sentence, 2),
+    ],
     measureTable(report),
     why(report),
     titled('The tube, from its readings', [
@@ -45,9 +50,18 @@ export function reportText(report: Report): string {
         ),
       ),
     ),
-    titled('What would change it', report.wouldChange.flatMap((change) => wrap(change.sentence, 2))),
-    titled('Not judged', report.notJudged.flatMap((line) => wrap(line, 2))),
-    titled('Mind', [...report.warnings, ...report.cautions].flatMap((line) => wrap(line, 2))),
+    titled(
+      'What would change it',
+      report.wouldChange.flatMap((change) => wrap(change.sentence, 2)),
+    ),
+    titled(
+      'Not judged',
+      report.notJudged.flatMap((line) => wrap(line, 2)),
+    ),
+    titled(
+      'Mind',
+      [...report.warnings, ...report.cautions].flatMap((line) => wrap(line, 2)),
+    ),
     wrap(
       report.draws === 0
         ? `Central values only. ${report.method}, ${report.engine}.`
@@ -90,13 +104,23 @@ function measureTable(report: Report): string[] {
 
 function why(report: Report): string[] {
   const said = report.measures.filter(
-    (measure) => measure.status !== 'usable' && measure.status !== 'unjudged' && measure.id !== report.decidedBy.measure,
+    (measure) =>
+      measure.status !== 'usable' &&
+      measure.status !== 'unjudged' &&
+      measure.id !== report.decidedBy.measure,
   );
-  return titled('Why', said.flatMap((measure) => wrap(`${measure.title}, ${STATUS_WORDS[measure.status]}. ${measure.reason}`, 2)));
+  return titled(
+    'Why',
+    said.flatMap((measure) =>
+      wrap(`${measure.title}, ${STATUS_WORDS[measure.status]}. ${measure.reason}`, 2),
+    ),
+  );
 }
 
 function limitCell({ limit, unit }: Judged): string {
-  return limit === null ? '' : `${limit.sense === 'atLeast' ? '≥' : '≤'} ${quantity(limit.bound, unit)}`;
+  return limit === null
+    ? ''
+    : `${limit.sense === 'atLeast' ? '≥' : '≤'} ${quantity(limit.bound, unit)}`;
 }
 
 const quantity = (value: number | null, unit: Unit): string =>

@@ -1,4 +1,13 @@
-import type { Circuit, MeasureSpec, Part, Stage, StageValues, Step, Traces, TubeModel } from '../types.ts';
+import type {
+  Circuit,
+  MeasureSpec,
+  Part,
+  Stage,
+  StageValues,
+  Step,
+  Traces,
+  TubeModel,
+} from '../types.ts';
 import { COMMON_VALUES, exactKnob, numberOf, numbersOf, partKnob, supplyKnob } from './values.ts';
 import { drives, fundamentalVolts, isNumber, meanVolts, noValue, outputWhere } from './signals.ts';
 
@@ -17,20 +26,120 @@ const SMALL_DRIVE_V = 0.005;
 const OVERLOAD_dB = 1;
 
 const values: Stage['values'] = {
-  supply: { title: 'plate supply', unit: 'V', default: 250, low: 5, high: 400, tolerance_percent: 0 },
-  screenSupply: { title: 'screen supply', unit: 'V', default: 250, low: 5, high: 400, tolerance_percent: 0 },
-  screenDropper: { title: 'screen resistor', unit: 'ohm', default: 33e3, low: 10, high: 1e6, tolerance_percent: 10 },
-  screenBypass: { title: 'screen bypass', unit: 'F', default: 0.05e-6, low: 1e-10, high: 1e-3, tolerance_percent: 0 },
-  cathodeResistor: { title: 'cathode resistor (0: grounded)', unit: 'ohm', default: 68, low: 0, high: 10e3, tolerance_percent: 10 },
-  cathodeBypass: { title: 'cathode bypass', unit: 'F', default: 0.05e-6, low: 1e-10, high: 1e-3, tolerance_percent: 0 },
-  agcLineResistance: { title: 'series resistance of the AGC line', unit: 'ohm', default: 2.2e6, low: 100, high: 30e6, tolerance_percent: 10 },
-  lineCapacitor: { title: 'AGC line capacitor', unit: 'F', default: 0.05e-6, low: 1e-11, high: 1e-4, tolerance_percent: 0 },
-  lineCapacitorLeakage: { title: 'leakage of that capacitor', unit: 'ohm', default: 1e12, low: 1e4, high: 1e13, tolerance_percent: 0, help: '1e12: none to speak of.' },
-  agcVoltages: { title: 'AGC voltages: no signal, medium, strong', unit: 'V', default: [0, -5, -12], low: -60, high: 0, tolerance_percent: 0, list: true },
-  gridTankImpedance: { title: 'impedance of the tuned grid circuit', unit: 'ohm', default: 100e3, low: 100, high: 2e6, tolerance_percent: 0 },
-  tunedImpedance: { title: 'impedance of the tuned plate circuit, loaded', unit: 'ohm', default: 60e3, low: 100, high: 2e6, tolerance_percent: 10 },
-  loadedQ: { title: 'loaded Q of both', unit: '', default: 40, low: 5, high: 300, tolerance_percent: 0 },
-  intermediateFrequency: { title: 'intermediate frequency', unit: 'Hz', default: 455e3, low: 50e3, high: 50e6, tolerance_percent: 0 },
+  supply: {
+    title: 'plate supply',
+    unit: 'V',
+    default: 250,
+    low: 5,
+    high: 400,
+    tolerance_percent: 0,
+  },
+  screenSupply: {
+    title: 'screen supply',
+    unit: 'V',
+    default: 250,
+    low: 5,
+    high: 400,
+    tolerance_percent: 0,
+  },
+  screenDropper: {
+    title: 'screen resistor',
+    unit: 'ohm',
+    default: 33e3,
+    low: 10,
+    high: 1e6,
+    tolerance_percent: 10,
+  },
+  screenBypass: {
+    title: 'screen bypass',
+    unit: 'F',
+    default: 0.05e-6,
+    low: 1e-10,
+    high: 1e-3,
+    tolerance_percent: 0,
+  },
+  cathodeResistor: {
+    title: 'cathode resistor (0: grounded)',
+    unit: 'ohm',
+    default: 68,
+    low: 0,
+    high: 10e3,
+    tolerance_percent: 10,
+  },
+  cathodeBypass: {
+    title: 'cathode bypass',
+    unit: 'F',
+    default: 0.05e-6,
+    low: 1e-10,
+    high: 1e-3,
+    tolerance_percent: 0,
+  },
+  agcLineResistance: {
+    title: 'series resistance of the AGC line',
+    unit: 'ohm',
+    default: 2.2e6,
+    low: 100,
+    high: 30e6,
+    tolerance_percent: 10,
+  },
+  lineCapacitor: {
+    title: 'AGC line capacitor',
+    unit: 'F',
+    default: 0.05e-6,
+    low: 1e-11,
+    high: 1e-4,
+    tolerance_percent: 0,
+  },
+  lineCapacitorLeakage: {
+    title: 'leakage of that capacitor',
+    unit: 'ohm',
+    default: 1e12,
+    low: 1e4,
+    high: 1e13,
+    tolerance_percent: 0,
+    help: '1e12: none to speak of.',
+  },
+  agcVoltages: {
+    title: 'AGC voltages: no signal, medium, strong',
+    unit: 'V',
+    default: [0, -5, -12],
+    low: -60,
+    high: 0,
+    tolerance_percent: 0,
+    list: true,
+  },
+  gridTankImpedance: {
+    title: 'impedance of the tuned grid circuit',
+    unit: 'ohm',
+    default: 100e3,
+    low: 100,
+    high: 2e6,
+    tolerance_percent: 0,
+  },
+  tunedImpedance: {
+    title: 'impedance of the tuned plate circuit, loaded',
+    unit: 'ohm',
+    default: 60e3,
+    low: 100,
+    high: 2e6,
+    tolerance_percent: 10,
+  },
+  loadedQ: {
+    title: 'loaded Q of both',
+    unit: '',
+    default: 40,
+    low: 5,
+    high: 300,
+    tolerance_percent: 0,
+  },
+  intermediateFrequency: {
+    title: 'intermediate frequency',
+    unit: 'Hz',
+    default: 455e3,
+    low: 50e3,
+    high: 50e6,
+    tolerance_percent: 0,
+  },
   ...COMMON_VALUES,
 };
 
@@ -43,24 +152,117 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
   const gridTank = numberOf(v, 'gridTankImpedance');
   const q = numberOf(v, 'loadedQ');
   const parts: Part[] = [
-    { kind: 'supply', id: 'B', nodes: ['b', '0'], value: { knob: 'supply' }, at: [27, 2], edits: 'supply' },
-    { kind: 'supply', id: 'BS', nodes: ['bs', '0'], value: { knob: 'screenSupply' }, at: [45, 14], edits: 'screenSupply' },
-    { kind: 'supply', id: 'A', nodes: ['agc', '0'], value: { knob: 'agcVoltage' }, at: [54, 40], edits: 'agcVoltages' },
+    {
+      kind: 'supply',
+      id: 'B',
+      nodes: ['b', '0'],
+      value: { knob: 'supply' },
+      at: [27, 2],
+      edits: 'supply',
+    },
+    {
+      kind: 'supply',
+      id: 'BS',
+      nodes: ['bs', '0'],
+      value: { knob: 'screenSupply' },
+      at: [45, 14],
+      edits: 'screenSupply',
+    },
+    {
+      kind: 'supply',
+      id: 'A',
+      nodes: ['agc', '0'],
+      value: { knob: 'agcVoltage' },
+      at: [54, 40],
+      edits: 'agcVoltages',
+    },
     { kind: 'signal', id: 'S', nodes: ['in', '0'], at: [1, 22] },
     { kind: 'resistor', id: 'RS', nodes: ['in', 'a'], value: gridTank, at: [4, 22] },
     { kind: 'capacitor', id: 'CS', nodes: ['a', 'g'], value: 1e-9, at: [8, 22] },
-    { kind: 'tank', id: 'T1', nodes: ['line', 'g'], impedance: COIL_FACTOR * gridTank, loadedQ: COIL_FACTOR * q, at: [12, 24], edits: 'gridTankImpedance' },
-    { kind: 'capacitor', id: 'C1', nodes: ['line', '0'], value: numberOf(v, 'lineCapacitor'), at: [18, 34], edits: 'lineCapacitor' },
-    { kind: 'resistor', id: 'R4', nodes: ['line', '0'], value: { knob: 'lineCapacitorLeakage' }, at: [22, 34], edits: 'lineCapacitorLeakage' },
-    { kind: 'resistor', id: 'R1', nodes: ['agc', 'line'], value: { knob: 'agcLineResistance' }, at: [30, 40], orientation: 90, edits: 'agcLineResistance' },
-    { kind: 'tube', id: 'V1', nodes: { plate: 'p', screen: 's', grid: 'g', cathode, heater: '0' }, tube: 0, at: [28, 22] },
-    { kind: 'tank', id: 'T2', nodes: ['b', 'p'], impedance: { knob: 'tunedImpedance' }, loadedQ: q, at: [28, 4], edits: 'tunedImpedance' },
-    { kind: 'resistor', id: 'R2', nodes: ['bs', 's'], value: { knob: 'screenDropper' }, at: [45, 16], edits: 'screenDropper' },
-    { kind: 'capacitor', id: 'C3', nodes: ['s', '0'], value: numberOf(v, 'screenBypass'), at: [45, 24], edits: 'screenBypass' },
+    {
+      kind: 'tank',
+      id: 'T1',
+      nodes: ['line', 'g'],
+      impedance: COIL_FACTOR * gridTank,
+      loadedQ: COIL_FACTOR * q,
+      at: [12, 24],
+      edits: 'gridTankImpedance',
+    },
+    {
+      kind: 'capacitor',
+      id: 'C1',
+      nodes: ['line', '0'],
+      value: numberOf(v, 'lineCapacitor'),
+      at: [18, 34],
+      edits: 'lineCapacitor',
+    },
+    {
+      kind: 'resistor',
+      id: 'R4',
+      nodes: ['line', '0'],
+      value: { knob: 'lineCapacitorLeakage' },
+      at: [22, 34],
+      edits: 'lineCapacitorLeakage',
+    },
+    {
+      kind: 'resistor',
+      id: 'R1',
+      nodes: ['agc', 'line'],
+      value: { knob: 'agcLineResistance' },
+      at: [30, 40],
+      orientation: 90,
+      edits: 'agcLineResistance',
+    },
+    {
+      kind: 'tube',
+      id: 'V1',
+      nodes: { plate: 'p', screen: 's', grid: 'g', cathode, heater: '0' },
+      tube: 0,
+      at: [28, 22],
+    },
+    {
+      kind: 'tank',
+      id: 'T2',
+      nodes: ['b', 'p'],
+      impedance: { knob: 'tunedImpedance' },
+      loadedQ: q,
+      at: [28, 4],
+      edits: 'tunedImpedance',
+    },
+    {
+      kind: 'resistor',
+      id: 'R2',
+      nodes: ['bs', 's'],
+      value: { knob: 'screenDropper' },
+      at: [45, 16],
+      edits: 'screenDropper',
+    },
+    {
+      kind: 'capacitor',
+      id: 'C3',
+      nodes: ['s', '0'],
+      value: numberOf(v, 'screenBypass'),
+      at: [45, 24],
+      edits: 'screenBypass',
+    },
     ...(hasCathodeResistor(v)
       ? ([
-          { kind: 'resistor', id: 'R3', nodes: ['k', '0'], value: { knob: 'cathodeResistor' }, at: [31, 30], edits: 'cathodeResistor' },
-          { kind: 'capacitor', id: 'C2', nodes: ['k', '0'], value: numberOf(v, 'cathodeBypass'), at: [38, 30], edits: 'cathodeBypass' },
+          {
+            kind: 'resistor',
+            id: 'R3',
+            nodes: ['k', '0'],
+            value: { knob: 'cathodeResistor' },
+            at: [31, 30],
+            edits: 'cathodeResistor',
+          },
+          {
+            kind: 'capacitor',
+            id: 'C2',
+            nodes: ['k', '0'],
+            value: numberOf(v, 'cathodeBypass'),
+            at: [38, 30],
+            edits: 'cathodeBypass',
+          },
         ] as Part[])
       : []),
   ];
@@ -95,7 +297,10 @@ const steps: readonly Step[] = [
     id: SMALL,
     view: () => ({ as: 'phases', count: 2 }),
     settings: (v) =>
-      numbersOf(v, 'agcVoltages').map((agcVoltage) => ({ drive: SMALL_DRIVE_V, knobs: { agcVoltage } })),
+      numbersOf(v, 'agcVoltages').map((agcVoltage) => ({
+        drive: SMALL_DRIVE_V,
+        knobs: { agcVoltage },
+      })),
   },
   {
     id: LARGE,
@@ -145,7 +350,8 @@ const measures: readonly MeasureSpec[] = [
     step: SMALL,
     what: 'Plate and screen together, at the weakest AGC voltage.',
     of: (t) => {
-      if (hasCathodeResistor(t.values)) return meanVolts(t, SMALL, 0, 'k') / t.knob('cathodeResistor');
+      if (hasCathodeResistor(t.values))
+        return meanVolts(t, SMALL, 0, 'k') / t.knob('cathodeResistor');
       return noValue('the cathode is grounded: no resistor to tell it by');
     },
     readings: ['emission', 'leakage'],
@@ -219,11 +425,36 @@ export const agcIfAmplifier: Stage = {
   steps,
   measures,
   limits: [
-    { measure: 'gain', formula: 'gain >= 0.65 * newTube.gain', reason: 'receiving tubes are called worn out at 65 to 70 % of their transconductance', source: PRACTICE },
-    { measure: 'biasShift', formula: 'biasShift <= 0.5', reason: 'half a volt on the line is where every controlled stage leaves its place', source: PRACTICE },
-    { measure: 'agcDelivered', formula: 'agcDelivered >= 80', reason: 'strong stations must still be held', source: PRACTICE },
-    { measure: 'controlRange', formula: 'controlRange >= 0.75 * newTube.controlRange', reason: 'a quarter less range lets strong stations overload the next stage', source: PRACTICE },
-    { measure: 'overload', formula: 'overload >= 0.5 * newTube.overload', reason: 'half the carrier that a new tube takes before it bends the envelope', source: PRACTICE },
+    {
+      measure: 'gain',
+      formula: 'gain >= 0.65 * newTube.gain',
+      reason: 'receiving tubes are called worn out at 65 to 70 % of their transconductance',
+      source: PRACTICE,
+    },
+    {
+      measure: 'biasShift',
+      formula: 'biasShift <= 0.5',
+      reason: 'half a volt on the line is where every controlled stage leaves its place',
+      source: PRACTICE,
+    },
+    {
+      measure: 'agcDelivered',
+      formula: 'agcDelivered >= 80',
+      reason: 'strong stations must still be held',
+      source: PRACTICE,
+    },
+    {
+      measure: 'controlRange',
+      formula: 'controlRange >= 0.75 * newTube.controlRange',
+      reason: 'a quarter less range lets strong stations overload the next stage',
+      source: PRACTICE,
+    },
+    {
+      measure: 'overload',
+      formula: 'overload >= 0.5 * newTube.overload',
+      reason: 'half the carrier that a new tube takes before it bends the envelope',
+      source: PRACTICE,
+    },
   ],
   gridCircuit: ['agcLineResistance'],
   transient: (v) => ({
@@ -239,6 +470,8 @@ export const agcIfAmplifier: Stage = {
   }),
   doubts: (v) =>
     numbersOf(v, 'agcVoltages').some((volts, i, all) => i > 0 && volts >= all[i - 1]!)
-      ? ['The AGC voltages do not go from weak to strong: the measures take the first as no signal and the last as the strongest.']
+      ? [
+          'The AGC voltages do not go from weak to strong: the measures take the first as no signal and the last as the strongest.',
+        ]
       : [],
 };

@@ -1,4 +1,14 @@
-import type { Circuit, MeasureSpec, Measures, Part, Stage, StageValues, Step, Traces, TubeModel } from '../types.ts';
+import type {
+  Circuit,
+  MeasureSpec,
+  Measures,
+  Part,
+  Stage,
+  StageValues,
+  Step,
+  Traces,
+  TubeModel,
+} from '../types.ts';
 import { COMMON_VALUES, exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
 import {
   distortionPercent,
@@ -28,20 +38,119 @@ const SMALL_DRIVE_V = 0.02;
 const ONSET_A = 1e-6;
 
 const values: Stage['values'] = {
-  supply: { title: 'plate supply', unit: 'V', default: 250, low: 5, high: 600, tolerance_percent: 0 },
-  plateLoad: { title: 'plate load', unit: 'ohm', default: 100e3, low: 1e3, high: 5e6, tolerance_percent: 10 },
-  cathodeResistor: { title: 'cathode resistor (0: grounded)', unit: 'ohm', default: 1500, low: 0, high: 100e3, tolerance_percent: 10 },
-  cathodeBypass: { title: 'cathode bypass (0: none)', unit: 'F', default: 25e-6, low: 0, high: 1e-2, tolerance_percent: 0 },
-  screenDropper: { title: 'screen resistor (pentode)', unit: 'ohm', default: 1e6, low: 100, high: 20e6, tolerance_percent: 10 },
-  screenBypass: { title: 'screen bypass (pentode; 0: none)', unit: 'F', default: 0.1e-6, low: 0, high: 1e-3, tolerance_percent: 0 },
-  gridResistor: { title: 'grid resistor', unit: 'ohm', default: 1e6, low: 1e3, high: 50e6, tolerance_percent: 10 },
-  sourceResistance: { title: 'resistance of the signal source', unit: 'ohm', default: 47e3, low: 0, high: 10e6, tolerance_percent: 10 },
-  couplingCapacitor: { title: 'coupling capacitor at the grid', unit: 'F', default: 10e-9, low: 1e-12, high: 1e-3, tolerance_percent: 0 },
-  couplingLeakage: { title: 'leakage of that capacitor', unit: 'ohm', default: 1e12, low: 1e4, high: 1e13, tolerance_percent: 0, help: 'From the voltage before it. 1e12: none to speak of.' },
-  couplingFrom: { title: 'DC before the coupling capacitor', unit: 'V', default: 0, low: -200, high: 600, tolerance_percent: 0 },
-  outputCapacitor: { title: 'coupling capacitor at the plate', unit: 'F', default: 22e-9, low: 1e-12, high: 1e-3, tolerance_percent: 0 },
-  nextGridResistor: { title: 'grid resistor of the next stage', unit: 'ohm', default: 470e3, low: 1e3, high: 50e6, tolerance_percent: 10 },
-  signalFrequency: { title: 'signal frequency', unit: 'Hz', default: 400, low: 10, high: 20e3, tolerance_percent: 0 },
+  supply: {
+    title: 'plate supply',
+    unit: 'V',
+    default: 250,
+    low: 5,
+    high: 600,
+    tolerance_percent: 0,
+  },
+  plateLoad: {
+    title: 'plate load',
+    unit: 'ohm',
+    default: 100e3,
+    low: 1e3,
+    high: 5e6,
+    tolerance_percent: 10,
+  },
+  cathodeResistor: {
+    title: 'cathode resistor (0: grounded)',
+    unit: 'ohm',
+    default: 1500,
+    low: 0,
+    high: 100e3,
+    tolerance_percent: 10,
+  },
+  cathodeBypass: {
+    title: 'cathode bypass (0: none)',
+    unit: 'F',
+    default: 25e-6,
+    low: 0,
+    high: 1e-2,
+    tolerance_percent: 0,
+  },
+  screenDropper: {
+    title: 'screen resistor (pentode)',
+    unit: 'ohm',
+    default: 1e6,
+    low: 100,
+    high: 20e6,
+    tolerance_percent: 10,
+  },
+  screenBypass: {
+    title: 'screen bypass (pentode; 0: none)',
+    unit: 'F',
+    default: 0.1e-6,
+    low: 0,
+    high: 1e-3,
+    tolerance_percent: 0,
+  },
+  gridResistor: {
+    title: 'grid resistor',
+    unit: 'ohm',
+    default: 1e6,
+    low: 1e3,
+    high: 50e6,
+    tolerance_percent: 10,
+  },
+  sourceResistance: {
+    title: 'resistance of the signal source',
+    unit: 'ohm',
+    default: 47e3,
+    low: 0,
+    high: 10e6,
+    tolerance_percent: 10,
+  },
+  couplingCapacitor: {
+    title: 'coupling capacitor at the grid',
+    unit: 'F',
+    default: 10e-9,
+    low: 1e-12,
+    high: 1e-3,
+    tolerance_percent: 0,
+  },
+  couplingLeakage: {
+    title: 'leakage of that capacitor',
+    unit: 'ohm',
+    default: 1e12,
+    low: 1e4,
+    high: 1e13,
+    tolerance_percent: 0,
+    help: 'From the voltage before it. 1e12: none to speak of.',
+  },
+  couplingFrom: {
+    title: 'DC before the coupling capacitor',
+    unit: 'V',
+    default: 0,
+    low: -200,
+    high: 600,
+    tolerance_percent: 0,
+  },
+  outputCapacitor: {
+    title: 'coupling capacitor at the plate',
+    unit: 'F',
+    default: 22e-9,
+    low: 1e-12,
+    high: 1e-3,
+    tolerance_percent: 0,
+  },
+  nextGridResistor: {
+    title: 'grid resistor of the next stage',
+    unit: 'ohm',
+    default: 470e3,
+    low: 1e3,
+    high: 50e6,
+    tolerance_percent: 10,
+  },
+  signalFrequency: {
+    title: 'signal frequency',
+    unit: 'Hz',
+    default: 400,
+    low: 10,
+    high: 20e3,
+    tolerance_percent: 0,
+  },
   ...COMMON_VALUES,
 };
 
@@ -52,29 +161,137 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
   const pentode = tube.family === 'pentode';
   const cathode = hasCathodeResistor(v) ? 'k' : '0';
   const parts: Part[] = [
-    { kind: 'supply', id: 'B', nodes: ['b', '0'], value: { knob: 'supply' }, at: [40, 2], edits: 'supply' },
-    { kind: 'supply', id: 'D', nodes: ['before', '0'], value: { knob: 'couplingFrom' }, at: [10, 8], edits: 'couplingFrom' },
+    {
+      kind: 'supply',
+      id: 'B',
+      nodes: ['b', '0'],
+      value: { knob: 'supply' },
+      at: [40, 2],
+      edits: 'supply',
+    },
+    {
+      kind: 'supply',
+      id: 'D',
+      nodes: ['before', '0'],
+      value: { knob: 'couplingFrom' },
+      at: [10, 8],
+      edits: 'couplingFrom',
+    },
     { kind: 'signal', id: 'S', nodes: ['in', '0'], at: [3, 22] },
-    { kind: 'resistor', id: 'R1', nodes: ['in', 'a'], value: { knob: 'sourceResistance' }, at: [6, 18], orientation: 90, edits: 'sourceResistance' },
-    { kind: 'capacitor', id: 'C1', nodes: ['a', 'g'], value: numberOf(v, 'couplingCapacitor'), at: [14, 18], orientation: 90, edits: 'couplingCapacitor' },
-    { kind: 'resistor', id: 'R2', nodes: ['before', 'g'], value: { knob: 'couplingLeakage' }, at: [20, 10], edits: 'couplingLeakage' },
-    { kind: 'resistor', id: 'R3', nodes: ['g', '0'], value: { knob: 'gridResistor' }, at: [20, 18], edits: 'gridResistor' },
-    { kind: 'tube', id: 'V1', nodes: { plate: 'p', grid: 'g', cathode, heater: '0', ...(pentode ? { screen: 's' } : {}) }, tube: 0, at: [32, 18] },
-    { kind: 'resistor', id: 'R4', nodes: ['b', 'p'], value: { knob: 'plateLoad' }, at: [32, 4], edits: 'plateLoad' },
+    {
+      kind: 'resistor',
+      id: 'R1',
+      nodes: ['in', 'a'],
+      value: { knob: 'sourceResistance' },
+      at: [6, 18],
+      orientation: 90,
+      edits: 'sourceResistance',
+    },
+    {
+      kind: 'capacitor',
+      id: 'C1',
+      nodes: ['a', 'g'],
+      value: numberOf(v, 'couplingCapacitor'),
+      at: [14, 18],
+      orientation: 90,
+      edits: 'couplingCapacitor',
+    },
+    {
+      kind: 'resistor',
+      id: 'R2',
+      nodes: ['before', 'g'],
+      value: { knob: 'couplingLeakage' },
+      at: [20, 10],
+      edits: 'couplingLeakage',
+    },
+    {
+      kind: 'resistor',
+      id: 'R3',
+      nodes: ['g', '0'],
+      value: { knob: 'gridResistor' },
+      at: [20, 18],
+      edits: 'gridResistor',
+    },
+    {
+      kind: 'tube',
+      id: 'V1',
+      nodes: { plate: 'p', grid: 'g', cathode, heater: '0', ...(pentode ? { screen: 's' } : {}) },
+      tube: 0,
+      at: [32, 18],
+    },
+    {
+      kind: 'resistor',
+      id: 'R4',
+      nodes: ['b', 'p'],
+      value: { knob: 'plateLoad' },
+      at: [32, 4],
+      edits: 'plateLoad',
+    },
     ...(hasCathodeResistor(v)
-      ? ([{ kind: 'resistor', id: 'R5', nodes: ['k', '0'], value: { knob: 'cathodeResistor' }, at: [35, 26], edits: 'cathodeResistor' }] as Part[])
+      ? ([
+          {
+            kind: 'resistor',
+            id: 'R5',
+            nodes: ['k', '0'],
+            value: { knob: 'cathodeResistor' },
+            at: [35, 26],
+            edits: 'cathodeResistor',
+          },
+        ] as Part[])
       : []),
     ...(hasCathodeResistor(v) && numberOf(v, 'cathodeBypass') > 0
-      ? ([{ kind: 'capacitor', id: 'C2', nodes: ['k', '0'], value: numberOf(v, 'cathodeBypass'), at: [42, 26], edits: 'cathodeBypass' }] as Part[])
+      ? ([
+          {
+            kind: 'capacitor',
+            id: 'C2',
+            nodes: ['k', '0'],
+            value: numberOf(v, 'cathodeBypass'),
+            at: [42, 26],
+            edits: 'cathodeBypass',
+          },
+        ] as Part[])
       : []),
     ...(pentode
-      ? ([{ kind: 'resistor', id: 'R6', nodes: ['b', 's'], value: { knob: 'screenDropper' }, at: [46, 6], edits: 'screenDropper' }] as Part[])
+      ? ([
+          {
+            kind: 'resistor',
+            id: 'R6',
+            nodes: ['b', 's'],
+            value: { knob: 'screenDropper' },
+            at: [46, 6],
+            edits: 'screenDropper',
+          },
+        ] as Part[])
       : []),
     ...(pentode && numberOf(v, 'screenBypass') > 0
-      ? ([{ kind: 'capacitor', id: 'C3', nodes: ['s', '0'], value: numberOf(v, 'screenBypass'), at: [46, 18], edits: 'screenBypass' }] as Part[])
+      ? ([
+          {
+            kind: 'capacitor',
+            id: 'C3',
+            nodes: ['s', '0'],
+            value: numberOf(v, 'screenBypass'),
+            at: [46, 18],
+            edits: 'screenBypass',
+          },
+        ] as Part[])
       : []),
-    { kind: 'capacitor', id: 'C4', nodes: ['p', 'o'], value: numberOf(v, 'outputCapacitor'), at: [48, 11], orientation: 90, edits: 'outputCapacitor' },
-    { kind: 'resistor', id: 'R7', nodes: ['o', '0'], value: { knob: 'nextGridResistor' }, at: [56, 14], edits: 'nextGridResistor' },
+    {
+      kind: 'capacitor',
+      id: 'C4',
+      nodes: ['p', 'o'],
+      value: numberOf(v, 'outputCapacitor'),
+      at: [48, 11],
+      orientation: 90,
+      edits: 'outputCapacitor',
+    },
+    {
+      kind: 'resistor',
+      id: 'R7',
+      nodes: ['o', '0'],
+      value: { knob: 'nextGridResistor' },
+      at: [56, 14],
+      edits: 'nextGridResistor',
+    },
   ];
   return {
     title: rcAmplifier.title,
@@ -83,7 +300,11 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
     knobs: {
       supply: supplyKnob(v, 'supply'),
       couplingFrom: supplyKnob(v, 'couplingFrom'),
-      sourceResistance: { ...partKnob(v, 'sourceResistance'), nominal: Math.max(1, numberOf(v, 'sourceResistance')), toValue: (z) => Math.max(1, partKnob(v, 'sourceResistance').toValue(z)) },
+      sourceResistance: {
+        ...partKnob(v, 'sourceResistance'),
+        nominal: Math.max(1, numberOf(v, 'sourceResistance')),
+        toValue: (z) => Math.max(1, partKnob(v, 'sourceResistance').toValue(z)),
+      },
       couplingLeakage: exactKnob(numberOf(v, 'couplingLeakage'), 'couplingLeakage'),
       gridResistor: partKnob(v, 'gridResistor'),
       plateLoad: partKnob(v, 'plateLoad'),
@@ -120,7 +341,9 @@ const steps: readonly Step[] = [
       if (central === undefined) return drives(0.01 * largest, largest, 16);
       // near the central answers only: their outputs over the gain are the drives that matter
       const gain = Math.max(0.1, numberOr(own, 'gain', 1));
-      const targets = LARGE_MEASURES.map((id) => central[id]).filter(isNumber).map((output) => output / gain);
+      const targets = LARGE_MEASURES.map((id) => central[id])
+        .filter(isNumber)
+        .map((output) => output / gain);
       if (targets.length === 0) return drives(0.05 * largest, largest, 6);
       return drives(
         Math.max(0.01 * largest, 0.45 * Math.min(...targets)),
@@ -133,7 +356,10 @@ const steps: readonly Step[] = [
 
 const LARGE_MEASURES = ['outputAt5PercentDistortion', 'outputAtBiasMove', 'outputAtGridCurrent'];
 
-const output = (t: Traces) => (i: number): number => fundamentalVolts(t, LARGE, i, 'o');
+const output =
+  (t: Traces) =>
+  (i: number): number =>
+    fundamentalVolts(t, LARGE, i, 'o');
 
 /** Electron current into the grid at the positive peak of the drive, without gas or leakage. */
 function peakGridCurrent(t: Traces, i: number): number {
@@ -141,7 +367,12 @@ function peakGridCurrent(t: Traces, i: number): number {
   const at = (node: string): number => peakVolts(t, LARGE, i, node);
   const cathode = hasCathodeResistor(t.values) ? at('k') : 0;
   const currents = model.currents(
-    { plate: at('p'), grid: at('g'), cathode, ...(model.family === 'pentode' ? { screen: at('s') } : {}) },
+    {
+      plate: at('p'),
+      grid: at('g'),
+      cathode,
+      ...(model.family === 'pentode' ? { screen: at('s') } : {}),
+    },
     { ...t.states[0]!, gasRatio: 0, gridEmission_A: 0 },
   );
   return currents.grid ?? 0;
@@ -216,7 +447,14 @@ const measures: readonly MeasureSpec[] = [
     step: LARGE,
     what: 'Peak output at which the harmonics reach 5 % of the fundamental.',
     of: (t) =>
-      outputWhere(t, LARGE, output(t), (i) => distortionPercent(t, LARGE, i, 'o'), 5, '5 % distortion'),
+      outputWhere(
+        t,
+        LARGE,
+        output(t),
+        (i) => distortionPercent(t, LARGE, i, 'o'),
+        5,
+        '5 % distortion',
+      ),
     readings: ['emission', 'leakage'],
   },
   {
@@ -257,7 +495,8 @@ export const rcAmplifier: Stage = {
   id: 'rc-amplifier',
   title: 'Resistance-coupled amplifier',
   does: 'Amplifies an audio voltage: first stages, drivers, phonograph inputs.',
-  source: "receiving-tube handbooks, resistance-coupled amplifiers; Radiotron Designer's Handbook ch. 12 (from memory)",
+  source:
+    "receiving-tube handbooks, resistance-coupled amplifiers; Radiotron Designer's Handbook ch. 12 (from memory)",
   families: ['triode', 'pentode'],
   tubes: 1,
   values,
@@ -265,10 +504,32 @@ export const rcAmplifier: Stage = {
   steps,
   measures,
   limits: [
-    { measure: 'gain', formula: 'gain >= 0.7 * newTube.gain', reason: 'three decibels less gain is where a listener turns the control up', source: PRACTICE },
-    { measure: 'plateVoltage', formula: 'plateVoltage >= 0.75 * newTube.plateVoltage', reason: 'a plate pulled further down clips early and points to a grid that is not where it should be', source: PRACTICE },
-    { measure: 'biasShift', formula: 'biasShift <= max(0.3, 0.1 * abs(newTube.gridBias))', reason: 'reverse grid current may move the bias by a tenth, or by 0.3 V where the bias is small', source: PRACTICE },
-    { measure: 'outputAt5PercentDistortion', formula: 'outputAt5PercentDistortion >= 0.6 * newTube.outputAt5PercentDistortion', reason: 'the stage must still drive what follows without audible distortion', source: PRACTICE },
+    {
+      measure: 'gain',
+      formula: 'gain >= 0.7 * newTube.gain',
+      reason: 'three decibels less gain is where a listener turns the control up',
+      source: PRACTICE,
+    },
+    {
+      measure: 'plateVoltage',
+      formula: 'plateVoltage >= 0.75 * newTube.plateVoltage',
+      reason:
+        'a plate pulled further down clips early and points to a grid that is not where it should be',
+      source: PRACTICE,
+    },
+    {
+      measure: 'biasShift',
+      formula: 'biasShift <= max(0.3, 0.1 * abs(newTube.gridBias))',
+      reason:
+        'reverse grid current may move the bias by a tenth, or by 0.3 V where the bias is small',
+      source: PRACTICE,
+    },
+    {
+      measure: 'outputAt5PercentDistortion',
+      formula: 'outputAt5PercentDistortion >= 0.6 * newTube.outputAt5PercentDistortion',
+      reason: 'the stage must still drive what follows without audible distortion',
+      source: PRACTICE,
+    },
   ],
   gridCircuit: ['gridResistor'],
   transient: (v) => ({
@@ -276,18 +537,22 @@ export const rcAmplifier: Stage = {
     settling_s:
       5 *
       Math.max(
-        (numberOf(v, 'gridResistor') + numberOf(v, 'sourceResistance')) * numberOf(v, 'couplingCapacitor'),
+        (numberOf(v, 'gridResistor') + numberOf(v, 'sourceResistance')) *
+          numberOf(v, 'couplingCapacitor'),
         numberOf(v, 'cathodeResistor') * numberOf(v, 'cathodeBypass'),
         numberOf(v, 'nextGridResistor') * numberOf(v, 'outputCapacitor'),
         numberOf(v, 'screenDropper') * numberOf(v, 'screenBypass'),
       ),
   }),
   doubts: (v) => {
-    const reactance = (farads: number): number => 1 / (2 * Math.PI * numberOf(v, 'signalFrequency') * farads);
+    const reactance = (farads: number): number =>
+      1 / (2 * Math.PI * numberOf(v, 'signalFrequency') * farads);
     const bypass = numberOf(v, 'cathodeBypass');
     const cathode = numberOf(v, 'cathodeResistor');
     return bypass > 0 && cathode > 0 && reactance(bypass) > 0.1 * cathode
-      ? ['The cathode bypass is not a short at this signal frequency: the gain shown is that of a larger one. Ask for --transient.']
+      ? [
+          'The cathode bypass is not a short at this signal frequency: the gain shown is that of a larger one. Ask for --transient.',
+        ]
       : [];
   },
 };

@@ -17,6 +17,9 @@ export function drawsOf(names: readonly string[], count: number, seed: number): 
 /** Values of the part knobs under a draw. */
 export function knobsUnder(circuit: Circuit, draw: Draw): Record<string, number> {
   return Object.fromEntries(
-    Object.entries(circuit.knobs).map(([name, knob]) => [name, knob.toValue(draw[knob.unknown] ?? 0)]),
+    Object.entries(circuit.knobs).map(([name, knob]) => [
+      name,
+      knob.toValue(draw[knob.unknown] ?? 0),
+    ]),
   );
 }

@@ -88,7 +88,8 @@ export function compileExpression(
   switch (wide.type) {
     case 'ConstantNode': {
       const { value } = wide;
-      if (typeof value !== 'number' || !Number.isFinite(value)) return refuse(String(value), 'a number');
+      if (typeof value !== 'number' || !Number.isFinite(value))
+        return refuse(String(value), 'a number');
       return () => value;
     }
     case 'ParenthesisNode':
@@ -129,7 +130,10 @@ export function compileExpression(
       };
     }
     default:
-      return refuse(node.toString(), 'numbers, measures, newTube.<measure>, + − * / ^ and functions');
+      return refuse(
+        node.toString(),
+        'numbers, measures, newTube.<measure>, + − * / ^ and functions',
+      );
   }
 }
 

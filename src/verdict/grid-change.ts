@@ -25,12 +25,16 @@ export async function gridChange(
     (judgement) =>
       (judgement.status === 'unsuitable' || judgement.status === 'marginal') &&
       judgement.spec.readings.includes('leakage') &&
-      differs(central.thisTube.measures[judgement.spec.id], central.withoutLeak.measures[judgement.spec.id]),
+      differs(
+        central.thisTube.measures[judgement.spec.id],
+        central.withoutLeak.measures[judgement.spec.id],
+      ),
   );
   if (!blamed) return [];
   const present = given.socket.values[key]!.value as number;
   const ladder: number[] = [];
-  for (let r = nextBelowE12(present); ladder.length < MOST_STEPS; r = nextBelowE12(r)) ladder.push(r);
+  for (let r = nextBelowE12(present); ladder.length < MOST_STEPS; r = nextBelowE12(r))
+    ladder.push(r);
   const usableAt = async (index: number): Promise<boolean> =>
     (await verdictOf({
       ...given.socket.values,

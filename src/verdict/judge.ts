@@ -1,5 +1,12 @@
 import { quantile } from '../numerics/quantiles.ts';
-import type { LimitReport, Measures, MeasureSpec, MeasureValue, ReadingKind, Status } from '../types.ts';
+import type {
+  LimitReport,
+  Measures,
+  MeasureSpec,
+  MeasureValue,
+  ReadingKind,
+  Status,
+} from '../types.ts';
 import type { Applied, Limit } from './limit.ts';
 
 /** Measures of this tube and of a new one under the same draw. */
@@ -114,8 +121,7 @@ export function judgeMeasure(
     marginHigh,
     status: missing !== undefined && demoted !== 'unsuitable' ? 'undetermined' : demoted,
     missing,
-    wavering:
-      margins.length > 0 && (Math.abs(marginLow) < guard || Math.abs(marginHigh) < guard),
+    wavering: margins.length > 0 && (Math.abs(marginLow) < guard || Math.abs(marginHigh) < guard),
   };
 }
 

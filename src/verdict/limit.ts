@@ -96,5 +96,7 @@ export function limitsFor(
     return { measure, formula: `${measure} ${relation} ${given}`, reason, source };
   });
   const kept = defaults.filter((limit) => !Object.hasOwn(own, limit.measure));
-  return [...kept, ...replaced].map((spec) => compileLimit(spec, known, `${place}.${spec.measure}`));
+  return [...kept, ...replaced].map((spec) =>
+    compileLimit(spec, known, `${place}.${spec.measure}`),
+  );
 }

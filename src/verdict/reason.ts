@@ -47,7 +47,8 @@ const say = (value: number | null, unit: Unit): string =>
 export function reasonFor(judgement: Judgement, context: ReasonContext): string {
   const { spec, value, limit, newTube } = judgement;
   const name = spec.title;
-  if (judgement.status === 'failed') return `Not computed: ${judgement.noValue ?? 'no reason given'}.`;
+  if (judgement.status === 'failed')
+    return `Not computed: ${judgement.noValue ?? 'no reason given'}.`;
   if (limit === null)
     return value === null
       ? `No number: ${judgement.noValue ?? 'not computed'}.`
@@ -83,7 +84,9 @@ function causeOf(judgement: Judgement, context: ReasonContext): string | undefin
 
 function interval(judgement: Judgement): string {
   const { low, high } = judgement;
-  return low === null || high === null ? '' : ` (${formatInterval(low, high, judgement.spec.unit)})`;
+  return low === null || high === null
+    ? ''
+    : ` (${formatInterval(low, high, judgement.spec.unit)})`;
 }
 
 const percent = (share: number): string =>

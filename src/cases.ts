@@ -1,0 +1,195 @@
+import { characteristics } from '../models/characteristics.ts';
+import { newTubeState } from '../models/cathode.ts';
+import { designations, findDevice } from '../models/catalogue.ts';
+import type { Device, Section, Unit } from '../models/device.ts';
+import { tubeModel } from '../models/tube.ts';
+import type { Case } from './assess.ts';
+import { Problem } from './problem.ts';
+import { nearNames } from './scenario/near.ts';
+import type { Context, Scenario, Socket, TestedTube, TubeType } from './scenario/scenario.ts';
+import { findStage, STAGES } from './stage/catalogue.ts';
+import type { Electrode, PinVolts, TubeModel } from './types.ts';
+import type { ReadingVolts, TubeFacts } from './wear/facts.ts';
+import { hardShort, wearFrom } from './wear/wear.ts';
+
+/** From a scenario to cases: the tube's device, its model and what its readings say, the socket's stage and values. */
+
+interface DeviceSection {
+  readonly id: string;
+  readonly unit: Unit;
+  readonly section: Section;
+}
+
+/** Sections of a type as a scenario names them: "1" and "2" of a twin; by unit name where units differ. */
+export function sectionsOf(device: Device): DeviceSection[] {
+  return device.units.flatMap((unit) =>
+    unit.sections.map((section) => ({
+      id:
+        device.units.length === 1
+          ? section.id
+          : unit.sections.length === 1
+            ? unit.id
+            : `${unit.id} ${section.id}`,
+      unit,
+      section,
+    })),
+  );
+}
+
+/** What the scenario reader has to know of the stages and tubes of this program. */
+export function readerContext(file: string): Context {
+  return {
+    file,
+    stages: STAGES,
+    findTube(name): TubeType | undefined {
+      const found = findDevice(name);
+      return found === undefined
+        ? undefined
+        : {
+            id: found.designation,
+            sections: sectionsOf(found.device).map(({ id, unit }) => ({ id, family: unit.family })),
+          };
+    },
+    nearTubes: (name) => nearNames(name, designations()),
+  };
+}
+
+/** Pairs that belong together: each tube in each socket that it is meant for or that its family fits. */
+export function pairsOf(
+  scenario: Scenario,
+  only: { readonly tube?: string; readonly socket?: string } = {},
+): { tube: TestedTube; socket: Socket }[] {
+  const sockets = chosen(scenario.sockets, only.socket, 'socket');
+  const tubes = chosen(scenario.tubes, only.tube, 'tube');
+  const named = only.tube !== undefined && only.socket !== undefined;
+  return sockets.flatMap((socket) =>
+    tubes
+      .filter((tube) => named || (tube.sockets?.includes(socket.id) ?? fits(tube, socket)))
+      .map((tube) => ({ tube, socket })),
+  );
+}
+
+function chosen<T extends { readonly id: string }>(
+  all: readonly T[],
+  id: string | undefined,
+  what: string,
+): readonly T[] {
+  if (id === undefined) return all;
+  const found = all.filter((each) => each.id === id);
+  if (found.length > 0) return found;
+  throw new Problem('unknown-name', `the scenario has no ${what} of that name`, {
+    found: id,
+    expected: all.map((each) => each.id).join(', '),
+  });
+}
+
+/** Meant for the socket by its type: the same device, or one of the types that the socket takes. */
+function fits(tube: TestedTube, socket: Socket): boolean {
+  const device = findDevice(tube.type)?.device;
+  return socket.tube.some((name) => findDevice(name)?.device === device);
+}
+
+/**
+ * Makes one case.
+ *
+ * @throws Problem `does-not-fit` when the stage cannot take the section; what `wearFrom` throws for its readings;
+ *   `contradiction` for a hard short, which is never put to a socket
+ */
+export function caseOf(scenario: Scenario, tube: TestedTube, socket: Socket): Case {
+  const stage = findStage(socket.stage);
+  if (stage === undefined)
+    throw new Error(`stage ${socket.stage} passed the reader and is not known`);
+  const found = findDevice(tube.type);
+  if (found === undefined) throw new Error(`type ${tube.type} passed the reader and is not known`);
+  const { device } = found;
+  const section = sectionsOf(device).find(({ id }) => id === tube.section);
+  if (section === undefined)
+    throw new Error(`section ${tube.section} passed the reader and is not known`);
+  if (!stage.families.includes(section.unit.family))
+    throw new Problem('does-not-fit', 'this tube does not fit this socket', {
+      place: `${tube.id} in ${socket.id}`,
+      found: `${tube.type}, a ${section.unit.family}`,
+      expected: `a ${stage.families.join(' or ')}, as ${stage.title.toLowerCase()} needs`,
+    });
+  const short = hardShort(tube.readings, scenario.bench);
+  if (short !== undefined)
+    throw new Problem('contradiction', 'a tube with a hard short is never put to a socket', {
+      place: `${tube.id}.readings`,
+      found: short,
+      hint: 'Scrap it, or read the short again with the heater cold and hot.',
+    });
+  const model = tubeModel(device, section.unit.id);
+  const unlike = !socket.tube.some((name) => findDevice(name)?.device === device);
+  return {
+    socket: {
+      id: socket.id,
+      title: socket.title ?? stage.title,
+      stage,
+      values: socket.values,
+      limits: socket.limits,
+    },
+    tube: {
+      id: tube.id,
+      type: tube.type,
+      section: sectionsOf(device).length > 1 ? tube.section : '',
+      model,
+      wear: wearFrom(
+        tube.readings,
+        scenario.bench,
+        factsOf(device, section, model),
+        `${tube.id}.readings`,
+      ),
+      warnings: unlike
+        ? [
+            `This socket was built for ${socket.tube.join(' or ')}; ${tube.type} is another type: check the base and the heater.`,
+          ]
+        : [],
+    },
+  };
+}
+
+/** What the readings' reader has to know of a type. */
+export function factsOf(
+  device: Device,
+  { unit, section }: DeviceSection,
+  model: TubeModel,
+): TubeFacts {
+  const typical = unit.points.find((point) => point.kind === 'operating');
+  const typical_mA =
+    typical?.kind === 'operating' && typical.plate_mA !== undefined
+      ? typical.plate_mA + (typical.screen_mA ?? 0)
+      : unit.saturation.newCathode_mA / 10;
+  const pins: Partial<Record<Electrode, number[]>> = {};
+  for (const [electrode, pin] of Object.entries(section.pins)) pins[electrode as Electrode] = [pin];
+  if (device.base.heaterPins !== undefined) pins.heater = [...device.base.heaterPins];
+  const places = /^\d+/.exec(device.base.eia ?? '')?.[0];
+  const state = newTubeState(model);
+  const volts = (at: ReadingVolts): PinVolts => ({
+    plate: at.plate_V,
+    grid: at.grid_V,
+    cathode: 0,
+    ...(model.family === 'pentode' ? { screen: at.screen_V ?? at.plate_V } : {}),
+  });
+  return {
+    device: device.id,
+    family: unit.family,
+    isOutputTube: unit.character === 'beam' || (unit.ratings?.plate_W ?? 0) >= 5,
+    electrodes: [
+      ...model.electrodes,
+      ...(device.heater.filament === true ? [] : ['heater' as const]),
+    ],
+    pins,
+    ...(places === undefined ? {} : { pinPlaces: Number(places) }),
+    ...(device.base.topCap === undefined ? {} : { topCap: device.base.topCap }),
+    newSaturation_A: unit.saturation.newCathode_mA * 1e-3,
+    newSaturation_sd: Math.log(unit.saturation.spreadFactor),
+    typicalCathode_A: typical_mA * 1e-3,
+    diodeCurrent_A: (all_V) =>
+      -(
+        model.currents(volts({ plate_V: all_V, screen_V: all_V, grid_V: all_V }), state).cathode ??
+        0
+      ),
+    cathodeCurrent_A: (at) => -(model.currents(volts(at), state).cathode ?? 0),
+    transconductance_S: (at) => characteristics(model, at).gm_mS * 1e-3,
+  };
+}
