@@ -1,4 +1,5 @@
 import type { TubeCondition, TubeModel, TubeState } from '../src/types.ts';
+import { rootOfRising } from './root.ts';
 import { positivePart, softplus } from './smooth.ts';
 import { number, type SpiceBody } from './spice-text.ts';
 
@@ -68,21 +69,8 @@ export function wornCurrents_mA(
  */
 export function interfaceDrop_V(ohm: number, cathode_mA: (drop_V: number) => number): number {
   if (ohm <= 0) return 0;
-  let low = 0;
-  let high = ohm * 1e-3 * cathode_mA(0);
-  let drop = high / 2;
-  for (let i = 0; i < 200; i += 1) {
-    const error = drop - ohm * 1e-3 * cathode_mA(drop);
-    if (error > 0) high = drop;
-    else low = drop;
-    const h = 1e-6 + 1e-6 * drop;
-    const slope = 1 + (ohm * 1e-3 * (cathode_mA(drop) - cathode_mA(drop + h))) / h;
-    const newton = drop - error / slope;
-    const next = newton > low && newton < high ? newton : (low + high) / 2;
-    if (Math.abs(next - drop) <= 1e-14 + 1e-13 * Math.abs(drop)) return next;
-    drop = next;
-  }
-  return drop;
+  const most = ohm * 1e-3 * cathode_mA(0);
+  return most > 0 ? rootOfRising((drop) => drop - ohm * 1e-3 * cathode_mA(drop), 0, most) : 0;
 }
 
 /** The layer's own time constant, s: barium orthosilicate, 0.5–10 µs (from memory). Above it gm is whole again. */

@@ -1,4 +1,4 @@
-import type { OperatingPoint, Unit } from './device.ts';
+import type { Character, OperatingPoint, Unit } from './device.ts';
 
 /** What is known of a parameter before any point of the type is seen. */
 export interface Prior {
@@ -10,27 +10,28 @@ export interface Prior {
   /** One standard deviation, in ln for a log scale. Without it the points alone decide. */
   readonly spread?: number;
   readonly fixed?: boolean;
-  /** The prior is on value/mu, about `overMuTypical`. */
-  readonly overMu?: boolean;
-  readonly overMuTypical: number;
+  /** Set where the prior is on value/mu, about this. */
+  readonly overMu?: number;
 }
 
-const log = (name: string, typical: number, low: number, high: number, spread?: number): Prior => ({
+type Bounds = readonly [low: number, high: number];
+
+const log = (name: string, typical: number, [low, high]: Bounds, spread?: number): Prior => ({
   name,
   typical: Math.min(high, Math.max(low, typical)),
   low,
   high,
   scale: 'log',
-  overMuTypical: 1,
   ...(spread === undefined ? {} : { spread }),
 });
-const linear = (
-  name: string,
-  typical: number,
-  low: number,
-  high: number,
-  spread: number,
-): Prior => ({ name, typical, low, high, scale: 'linear', spread, overMuTypical: 1 });
+const linear = (name: string, typical: number, [low, high]: Bounds, spread: number): Prior => ({
+  name,
+  typical,
+  low,
+  high,
+  scale: 'linear',
+  spread,
+});
 const held = (name: string, value: number): Prior => ({
   name,
   typical: value,
@@ -38,79 +39,79 @@ const held = (name: string, value: number): Prior => ({
   high: value,
   scale: 'linear',
   fixed: true,
-  overMuTypical: 1,
 });
-const kp = (mu: number, overMu: number, spread: number): Prior => ({
-  ...log('kp', overMu * mu, 1, 5000, spread),
-  overMu: true,
-  overMuTypical: overMu,
+const rounding = (mu: number, overMu: number, spread: number): Prior => ({
+  ...log('kp', overMu * mu, [1, 5000], spread),
+  overMu,
 });
 
 /**
- * Parameters of a unit with their bounds and typical values, by its character. The typical values are those of published
- * fits of such tubes (Koren 1996 for mu, ex, kp, kvb) and of this project's own fits; see the family's README.
+ * Parameters of a unit with their bounds and typical values, by its character. The typical values lie among those of
+ * Koren's 1996 table (mu, ex, kp, kvb) and of this project's own fits; the family's README says how far they reach.
  */
 export function priorsOf(unit: Unit): readonly Prior[] {
-  const operating = unit.points.filter(
+  const first = unit.points.find(
     (point): point is OperatingPoint => point.kind === 'operating' && point.use === 'fit',
   );
-  const first = operating[0];
-  const current_mA = first?.plate_mA ?? 5;
-  switch (unit.character) {
-    case 'triode': {
-      const mu = first?.mu ?? (first?.gm_mS ?? 2) * 1e-3 * (first?.rp_ohm ?? 10e3);
-      return [
-        log('mu', mu, 2, 200),
-        linear('ex', 1.4, 1.2, 1.75, 0.1),
-        log('kg1', 1000, 20, 50e3),
-        kp(mu, 5, 0.6),
-        log('kvb', 300, 1, 3e4, 1),
-        linear('vct', 0.2, -1, 1.5, 0.4),
-      ];
-    }
-    case 'sharp':
-      return pentode(30, [1.4, 0.1], [5.5, 0.5], current_mA, [1.2, 0.1], 6e-5, [6, 0.7], first);
-    case 'beam':
-      return pentode(9.5, [1.4, 0.1], [6, 0.5], current_mA, [1.6, 0.2], 3e-4, [7, 0.7], first);
-    case 'remote':
-      return pentode(60, [1.5, 0.1], [4, 0.5], current_mA, [1.2, 0.1], 6e-5, [6, 0.7], first);
-    default:
-      return [];
+  if (unit.character === 'triode') {
+    const mu = first?.mu ?? (first?.gm_mS ?? 2) * 1e-3 * (first?.rp_ohm ?? 10e3);
+    return [
+      log('mu', mu, [2, 200]),
+      linear('ex', 1.4, [1.2, 1.75], 0.1),
+      log('kg1', 1000, [20, 50e3]),
+      rounding(mu, 5, 0.6),
+      log('kvb', 300, [1, 3e4], 1),
+      linear('vct', 0.2, [-1, 1.5], 0.4),
+    ];
   }
+  const typical = PENTODES[unit.character];
+  return typical === undefined ? [] : pentodePriors(typical, unit.character, first);
 }
 
-function pentode(
-  mu: number,
-  [ex, exSpread]: readonly [number, number],
-  [kpOverMu, kpSpread]: readonly [number, number],
-  current_mA: number,
-  [m, mSpread]: readonly [number, number],
-  lambda: number,
-  [kvb, kvbSpread]: readonly [number, number],
+interface Typical {
+  readonly mu: number;
+  readonly ex: number;
+  readonly kpOverMu: number;
+  readonly kvb: number;
+  readonly m: number;
+  readonly lambda: number;
+}
+
+const PENTODES: Readonly<Partial<Record<Character, Typical>>> = {
+  sharp: { mu: 30, ex: 1.4, kpOverMu: 5.5, kvb: 6, m: 1.2, lambda: 6e-5 },
+  remote: { mu: 60, ex: 1.5, kpOverMu: 2, kvb: 6, m: 1.2, lambda: 6e-5 },
+  beam: { mu: 9.5, ex: 1.4, kpOverMu: 6, kvb: 7, m: 1.6, lambda: 3e-4 },
+};
+
+function pentodePriors(
+  typical: Typical,
+  character: Character,
   first: OperatingPoint | undefined,
 ): readonly Prior[] {
-  const remote = mu === 60;
+  const current_mA = first?.plate_mA ?? 5;
   const kg1 = Math.min(20e3, Math.max(60, 15e3 / current_mA));
   const share = (first?.screen_mA ?? current_mA / 4) / current_mA;
+  const beam = character === 'beam';
   return [
-    log('mu', mu, 3, 250),
-    linear('ex', ex, 1.2, 1.8, exSpread),
-    log('kg1', kg1, 20, 50e3),
-    log('kg2', kg1 / Math.PI / share, 20, 1e6),
-    kp(mu, kpOverMu, kpSpread),
+    log('mu', typical.mu, [3, 250]),
+    linear('ex', typical.ex, [1.2, 1.8], 0.1),
+    log('kg1', kg1, [20, 50e3]),
+    log('kg2', kg1 / Math.PI / share, [20, 1e6]),
+    rounding(typical.mu, typical.kpOverMu, 0.5),
     held('kvs', 0),
-    linear('vct', 0.2, -1, 1.5, 0.4),
-    log('kvb', kvb, 0.5, 60, kvbSpread),
-    linear('kn', 0.3, 0, 2, 0.2),
-    linear('m', m, 1, 3, mSpread),
-    log('lambda', lambda, 1e-6, 3e-3, 1),
-    linear('kappa', 0.8, 0.5, 1, 0.1),
-    ...(remote
+    linear('vct', 0.2, [-1, 1.5], 0.4),
+    log('kvb', typical.kvb, [0.5, 60], 0.7),
+    linear('kn', 0.3, [0, 2], 0.2),
+    linear('m', typical.m, [beam ? 1.3 : 1, 3], beam ? 0.15 : 0.1),
+    log('lambda', typical.lambda, [1e-6, 3e-3], 1),
+    linear('kappa', 0.8, [0.6, 0.95], 0.08),
+    beam ? linear('division', 0.8, [0, 3], 0.6) : held('division', 0),
+    ...(character === 'remote'
       ? [
           held('sections', 6),
-          linear('muStep', 0.55, 0.4, 0.75, 0.05),
-          linear('weightStep', 0.45, 0.1, 0.8, 0.1),
-          linear('weightBend', 0.95, 0.6, 1, 0.05),
+          linear('muStep', 0.6, [0.4, 0.75], 0.05),
+          linear('weightStep', 0.45, [0.1, 0.8], 0.15),
+          linear('weightBend', 0.95, [0.6, 1], 0.05),
         ]
       : [held('sections', 1), held('muStep', 1), held('weightStep', 0), held('weightBend', 1)]),
   ];

@@ -1,4 +1,8 @@
-import { fitLeastSquares, type FitParameter } from '../src/numerics/least-squares.ts';
+import {
+  fitLeastSquares,
+  type FitParameter,
+  type FitResult,
+} from '../src/numerics/least-squares.ts';
 import { Problem } from '../src/problem.ts';
 import { compare, type Compared } from './predict.ts';
 import type { Device, FitRecord, FitResidual, Point, Unit } from './device.ts';
@@ -15,7 +19,7 @@ const TOLERANCE: Readonly<Record<FitResidual['quantity'], number>> = {
   gm_mS: 0.015,
   rp_ohm: 0.04,
   mu: 0.02,
-  cutoff_V: 0.05,
+  cutoff_V: 0.04,
   gmAt_V: 0.04,
 };
 /** A hand reading of a plate curve is good to this, whatever the current. */
@@ -27,7 +31,7 @@ const CURVE_READING_mA = 0.05;
  *
  * @throws Problem `too-few-points`, `does-not-fit`
  */
-export function fitUnit(device: Device, unit: Unit, starts = 12): FitRecord {
+export function fitUnit(device: Device, unit: Unit): FitRecord {
   const points = unit.points.filter(({ use }) => use === 'fit');
   if (points.length === 0)
     throw new Problem('too-few-points', `${device.id} (${unit.id}) has no point to fit`, {
@@ -35,58 +39,106 @@ export function fitUnit(device: Device, unit: Unit, starts = 12): FitRecord {
       expected: 'at least one operating point',
     });
   const priors = priorsOf(unit);
-  const bare = (values: readonly number[], list: readonly Prior[]) =>
-    Object.fromEntries(list.map(({ name }, i) => [name, values[i] ?? NaN]));
-  const dataResiduals = (parameters: Record<string, number>): number[] => {
+  if (priors.length === 0)
+    throw new Problem('does-not-fit', `${device.id} (${unit.id}) is of a character without a fit`, {
+      found: unit.character,
+      expected: 'triode, sharp, remote or beam',
+    });
+  const residuals = (values: readonly number[]): number[] => {
+    const parameters = Object.fromEntries(priors.map(({ name }, i) => [name, values[i] ?? NaN]));
     const model = tubeModel(device, unit.id, parameters);
-    return points.flatMap((point) =>
+    const data = points.flatMap((point) =>
       compare(model, point).map((pair) => standardResidual(point, pair)),
     );
-  };
-  const priorResiduals = (parameters: Record<string, number>): number[] =>
-    priors.flatMap((prior) =>
+    const expectations = priors.flatMap((prior) =>
       prior.spread === undefined ? [] : [distanceFromTypical(prior, parameters)],
     );
-  const request = {
-    parameters: priors.map(({ name, typical, low, high, scale, fixed }): FitParameter => ({
+    return [...data, ...expectations];
+  };
+  const best = startsOf(priors)
+    .map((starts) => fitFrom(priors, starts, residuals))
+    .filter((fit) => fit.status !== 'failed')
+    .toSorted((a, b) => a.residualSumOfSquares - b.residualSumOfSquares)[0];
+  if (best === undefined)
+    throw new Problem('does-not-fit', `${device.id} (${unit.id}): no start led to a fit`, {
+      expected: 'points that determine the tube',
+    });
+  return record(device, unit, priors, best, residuals(Object.values(best.values)).length);
+}
+
+/** The typical tube, and tubes with another grip of the grid and another rounding of the cutoff. */
+function startsOf(priors: readonly Prior[]): readonly (readonly number[])[] {
+  const factors = [
+    [1, 1],
+    [1.5, 1],
+    [0.7, 1],
+    [1, 0.5],
+    [1, 2],
+    [2, 1.5],
+    [0.5, 0.7],
+    [1.4, 0.4],
+  ];
+  return factors.map(([muFactor = 1, kpFactor = 1]) =>
+    priors.map(({ name, typical, low, high }) => {
+      const factor = name === 'mu' ? muFactor : name === 'kp' ? kpFactor * muFactor : 1;
+      return Math.min(high, Math.max(low, typical * factor));
+    }),
+  );
+}
+
+function fitFrom(
+  priors: readonly Prior[],
+  starts: readonly number[],
+  residuals: (values: readonly number[]) => number[],
+): FitResult {
+  return fitLeastSquares({
+    parameters: priors.map(({ name, typical, low, high, scale, fixed }, i): FitParameter => ({
       name,
-      start: typical,
+      start: starts[i] ?? typical,
       low,
       high,
       scale,
       ...(fixed === true ? { fixed } : {}),
     })),
-    residuals: (values: number[]) => {
-      const parameters = bare(values, priors);
-      return [...dataResiduals(parameters), ...priorResiduals(parameters)];
-    },
-    starts,
-    seed: device.id,
+    residuals,
     maxIterations: 200,
-    relativeTolerance: 1e-6,
-  };
-  const fit = fitLeastSquares(request);
-  if (fit.status === 'failed')
-    throw new Problem('does-not-fit', `${device.id} (${unit.id}): ${fit.message}`, {
-      expected: 'points that determine the tube',
-    });
+    relativeTolerance: 1e-5,
+  });
+}
+
+function record(
+  device: Device,
+  unit: Unit,
+  priors: readonly Prior[],
+  fit: Exclude<FitResult, { status: 'failed' }>,
+  residualCount: number,
+): FitRecord {
   const parameters = Object.fromEntries(
     Object.entries(fit.values).map(([name, value]) => [name, Number(value.toPrecision(7))]),
   );
-  const held = priors.filter(({ fixed }) => fixed === true).map(({ name }) => name);
-  const standardErrors = Object.fromEntries(
-    Object.entries(fit.standardErrors).flatMap(([name, error]) =>
-      error === null || held.includes(name) ? [] : [[name, Number(error.toPrecision(3))]],
-    ),
-  );
+  const free = priors.filter(({ fixed }) => fixed !== true);
+  // The fitter scales its errors with the scatter. Ours are known beforehand: never smaller than the tolerances imply.
+  const scatter = Math.sqrt(fit.residualSumOfSquares / Math.max(1, residualCount - free.length));
+  const standardErrors: Record<string, number> = {};
+  const restOnPrior: string[] = [];
+  for (const prior of free) {
+    const scaled = fit.standardErrors[prior.name];
+    if (scaled === null || scaled === undefined || scatter === 0) {
+      restOnPrior.push(prior.name);
+      continue;
+    }
+    const error = scaled / scatter;
+    standardErrors[prior.name] = Number((error * Math.max(1, scatter)).toPrecision(3));
+    // Nearly the prior's own width: the points have told little.
+    const width = prior.scale === 'log' ? error / (parameters[prior.name] ?? NaN) : error;
+    if (prior.spread !== undefined && width > 0.7 * prior.spread) restOnPrior.push(prior.name);
+  }
   return {
     parameters,
     standardErrors,
-    restOnPrior: priors
-      .filter((prior) => prior.fixed !== true && restsOnPrior(prior, parameters, standardErrors))
-      .map(({ name }) => name),
+    restOnPrior,
     atBound: fit.atBound,
-    held,
+    held: priors.filter(({ fixed }) => fixed === true).map(({ name }) => name),
     residuals: residualTable(device, unit, parameters),
   };
 }
@@ -119,22 +171,7 @@ function standardResidual(point: Point, { quantity, published, model }: Compared
 function distanceFromTypical(prior: Prior, parameters: Readonly<Record<string, number>>): number {
   const value = parameters[prior.name] ?? NaN;
   const spread = prior.spread ?? Infinity;
-  if (prior.overMu === true) {
-    const mu = parameters['mu'] ?? NaN;
-    return Math.log(value / mu / prior.overMuTypical) / spread;
-  }
+  if (prior.overMu !== undefined)
+    return Math.log(value / (parameters['mu'] ?? NaN) / prior.overMu) / spread;
   return (prior.scale === 'log' ? Math.log(value / prior.typical) : value - prior.typical) / spread;
-}
-
-/** A parameter whose error is nearly that of its prior has learned little from the points. */
-function restsOnPrior(
-  prior: Prior,
-  parameters: Readonly<Record<string, number>>,
-  errors: Readonly<Record<string, number>>,
-): boolean {
-  if (prior.spread === undefined) return false;
-  const error = errors[prior.name];
-  if (error === undefined) return true;
-  const size = prior.scale === 'log' ? error / (parameters[prior.name] ?? NaN) : error;
-  return size > 0.7 * prior.spread;
 }

@@ -29,14 +29,14 @@ export function compare(model: TubeModel, point: Point): readonly Compared[] {
       ];
     case 'cutoff': {
       const excess = (grid_V: number) =>
-        Math.log((1e3 * plate_mA(model, volts(grid_V))) / point.plate_uA);
+        logRatio(1e3 * plate_mA(model, volts(grid_V)), point.plate_uA);
       return [
         { quantity: 'cutoff_V', published: point.grid_V, model: rootOfRising(excess, -400, 0) },
       ];
     }
     case 'gmAt': {
       const excess = (grid_V: number) =>
-        Math.log((1e3 * characteristics(model, volts(grid_V)).gm_mS) / point.gm_uS);
+        logRatio(1e3 * characteristics(model, volts(grid_V)).gm_mS, point.gm_uS);
       return [
         { quantity: 'gmAt_V', published: point.grid_V, model: rootOfRising(excess, -400, 0) },
       ];
@@ -74,4 +74,9 @@ export function selfBias_V(model: TubeModel, at: OperatingVolts, cathode_ohm: nu
 function plate_mA(model: TubeModel, at: OperatingVolts): number {
   const pins = { plate: at.plate_V, screen: at.screen_V ?? 0, grid: at.grid_V, cathode: 0 };
   return 1e3 * (model.currents(pins, newTubeState(model)).plate ?? 0);
+}
+
+/** Far below cutoff the current underflows to 0, whose logarithm no root finder can use. */
+function logRatio(value: number, reference: number): number {
+  return Math.log(Math.max(value, 1e-300) / reference);
 }

@@ -97,6 +97,7 @@ export function tubeModel(
           m: get('m'),
           lambda: get('lambda'),
           kappa: get('kappa'),
+          division: get('division'),
         },
         capacitances,
       );

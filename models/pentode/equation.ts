@@ -23,6 +23,8 @@ export interface PentodeParameters extends GridParameters, SectionLaw {
   readonly lambda: number;
   /** Share of the current refused by the plate that the screen collects. */
   readonly kappa: number;
+  /** How much the screen's share falls as the plate rises above it: its power of 2·screen/(screen + plate). Beam tubes. */
+  readonly division: number;
   readonly ns: number;
 }
 
@@ -45,9 +47,10 @@ export function pentodeRaw_mA(
   }
   const total = (2e3 / p.kg1) * space;
   const angle = Math.atan((plate / (p.kvb + p.kn * meanDrive_V)) ** p.m);
+  const share = (2 / (1 + plate / s)) ** p.division;
   return {
     plate: total * angle * (1 + p.lambda * plate),
-    screen: total * (p.kg1 / (2 * p.kg2) + p.kappa * (Math.PI / 2 - angle)),
+    screen: total * ((p.kg1 / (2 * p.kg2)) * share + p.kappa * (Math.PI / 2 - angle)),
     grid: gridElectrons_mA(grid_V + shift_V, plate_V, p),
   };
 }
