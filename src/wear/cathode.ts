@@ -178,9 +178,7 @@ export function readCathode(
     const { z, of, x_A, e } = draw_(draw);
     const cap = Math.max(of.s0, 1.3 * e);
     if (starved === undefined) {
-      // Somewhere between the least that explains the emission and a new cathode's.
-      const least = Math.min(leastSaturation(e, of), cap);
-      const s = least * (cap / least) ** normalCdf(z('saturation'));
+      const s = unreadSaturation(e, cap, of, normalCdf(z('saturation')));
       if (meaning === undefined && relativeGm !== undefined) {
         return {
           area: areaFromGm(relativeGm, s * x_A, of.n, z('transconductanceReading'), tube),
@@ -320,6 +318,33 @@ function isRising(readings: Readings, profile: InstrumentProfile, tube: TubeFact
 function leastSaturation(e: number, of: SplitAssumptions): number {
   const needed = (e * newTubeShare(of.s0, of.n)) / driveGain(e, of.q);
   return saturationFor(e, Math.max(of.largestArea, 1.02 * needed), of);
+}
+
+/**
+ * Saturation where no drop was read. Area and the logarithm of saturation are taken as equally likely beforehand; along
+ * the line of all pairs that give this emission the density of the drive x is then x²/(x² − w²), w the emission itself
+ * (for a blend of n = 2, and near enough for the others). Integrated in closed form, inverted by bisection.
+ *
+ * @param u 0 … 1: 0 the least saturation, with the largest area; 1 that of a new cathode
+ */
+function unreadSaturation(e: number, cap: number, of: SplitAssumptions, u: number): number {
+  const w = e * newTubeShare(of.s0, of.n);
+  const least = leastSaturation(e, of);
+  if (!(least < cap)) return cap;
+  const drive = (s: number): number => (w ** -of.n - s ** -of.n) ** (-1 / of.n);
+  const from = Math.max(drive(cap), w * (1 + 1e-9));
+  const to = drive(least);
+  const mass = (x: number): number => x + (w / 2) * Math.log((x - w) / (x + w));
+  const wanted = mass(to) - u * (mass(to) - mass(from));
+  let low = from;
+  let high = to;
+  for (let i = 0; i < 50; i += 1) {
+    const x = (low + high) / 2;
+    if (mass(x) < wanted) low = x;
+    else high = x;
+  }
+  const rest = w ** -of.n - ((low + high) / 2) ** -of.n;
+  return rest <= 0 ? cap : Math.min(rest ** (-1 / of.n), cap);
 }
 
 function smoothStep(x: number): number {

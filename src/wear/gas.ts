@@ -2,8 +2,16 @@ import { normalCdf, Z90 } from '../numerics/normal.ts';
 import type { Draw, Electrode, Known, Leak, Unknown } from '../types.ts';
 import { leakVolts } from './check.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
-import type { LeakReading } from './leak.ts';
-import { BAD, GAS, GRID_EMISSION, GRID_HEAT, GRID_SHARE } from './priors.ts';
+import { atTest_S, type LeakReading } from './leak.ts';
+import {
+  BAD,
+  GAS,
+  GRID_EMISSION,
+  GRID_HEAT,
+  GRID_SHARE,
+  LEAK_TEST_GAS,
+  UNSEEN_GAS,
+} from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
 
@@ -52,9 +60,10 @@ export function readGas(
       const error =
         (profile.leakage.accuracy_percent / 100 / Z90) * (draw['gridCurrentReading'] ?? 0);
       const seen_A = Math.max(current.microamps * 1e-6 * Math.exp(error), 0);
-      const ohmic_A = leakCurrent_A(leaks.at(draw), tube, current);
-      // What neither leak nor resolution explains; below the resolution the prior speaks.
-      const rest_A = Math.max(seen_A - ohmic_A, 0.05 * seen_A);
+      const ohmic_A = leakCurrent_A(leaks.onBench(draw), tube, current);
+      // What the leak does not explain. Where it may explain all, some gas may still hide below it.
+      const hidden_A = seen_A * UNSEEN_GAS.share * Math.exp(UNSEEN_GAS.sd * (draw['gas'] ?? 0));
+      const rest_A = Math.max(seen_A - ohmic_A, Math.min(hidden_A, seen_A));
       const share = normalCdf(GRID_SHARE.center + GRID_SHARE.sd * (draw['gasShare'] ?? 0));
       const quiet = seen_A < RESOLUTION_A;
       const early = tube.isOutputTube && (current.minutes ?? 0) < 10;
@@ -95,13 +104,9 @@ export function readGas(
     const volts = leakVolts(last, profile);
     const cathode_A = profile.leakage.cathodeCurrent_A ?? tube.typicalCathode_A;
     const at = (draw: Draw): GridState => {
-      const share = normalCdf(draw['gasShare'] ?? 0);
-      // The reading on the bench, before the leak is carried to the circuit.
-      const z = draw[fact.name] ?? 0;
-      const bench_S = Math.min(
-        fact.median_S * Math.exp((z < 0 ? fact.sdLow : fact.sdHigh) * z),
-        fact.atMost_S ?? Infinity,
-      );
+      const share =
+        1 / (1 + Math.exp(-LEAK_TEST_GAS.center - LEAK_TEST_GAS.sd * (draw['gasShare'] ?? 0)));
+      const bench_S = atTest_S(fact, draw);
       return {
         gasRatio:
           fact.said === 'aboveScale'

@@ -43,6 +43,8 @@ export interface LeakReading {
   siemens(fact: LeakFact, draw: Draw): number;
   /** Every leak under a draw; `scale` shrinks the unplaced grid leak (the part that is gas). */
   at(draw: Draw, scale?: number, placed?: Pair): Leak[];
+  /** The same on the bench at the volts of a circuit: hot, but not as warm as in the set. */
+  onBench(draw: Draw): Leak[];
   readonly facts: readonly LeakFact[];
   /** The grid leak whose path is unknown. */
   readonly unplaced: LeakFact | undefined;
@@ -102,33 +104,26 @@ export function readLeaks(
           .map(({ path }) => ({ between: path ?? [grid, grid], weight: 1, why: 'stated' }))
       : gridPaths(tube, profile.leakage.tied);
 
-  const siemens = (fact: LeakFact, draw: Draw): number => {
-    const z = draw[fact.name] ?? 0;
-    const bench = Math.min(
-      fact.median_S * Math.exp((z < 0 ? fact.sdLow : fact.sdHigh) * z),
-      fact.atMost_S ?? Infinity,
-    );
-    const heat = fact.heat;
-    return (
-      bench *
-      (heat === undefined ? 1 : heat.factor * Math.exp(heat.sd * (draw['leakHeat'] ?? 0))) *
-      Math.exp(fact.notOhmic_sd * (draw['leakVolts'] ?? 0))
-    );
-  };
+  const siemens = (fact: LeakFact, draw: Draw): number =>
+    atTest_S(fact, draw) * heatOf(fact, draw) * voltsOf(fact, draw);
 
-  const at = (draw: Draw, scale = 1, placed?: Pair): Leak[] =>
+  const placeAll = (draw: Draw, of: (fact: LeakFact) => number, placed: Pair | undefined): Leak[] =>
     facts.flatMap((fact) => {
       const between =
         fact.path ?? placed ?? pathAt(paths, normalCdf(draw['leakPath'] ?? 0))?.between;
-      if (between === undefined) return [];
-      const carried = siemens(fact, draw) * (fact === unplaced ? scale : 1);
-      return carried > 0 ? [{ between, siemens: carried }] : [];
+      const carried = of(fact);
+      return between !== undefined && carried > 0 ? [{ between, siemens: carried }] : [];
     });
+  const at = (draw: Draw, scale = 1, placed?: Pair): Leak[] =>
+    placeAll(draw, (fact) => siemens(fact, draw) * (fact === unplaced ? scale : 1), placed);
+  const onBench = (draw: Draw): Leak[] =>
+    placeAll(draw, (fact) => atTest_S(fact, draw) * voltsOf(fact, draw), undefined);
 
   return {
     unknowns: unknownsOf(facts, paths),
     siemens,
     at,
+    onBench,
     facts,
     unplaced,
     heaterCathode,
@@ -137,6 +132,21 @@ export function readLeaks(
     heaterCathodeKnown:
       heaterCathode === undefined ? 'prior' : heaterCathode.said === 'unread' ? 'unread' : 'read',
   };
+}
+
+/** Conductance as the instrument would read it hot, S. */
+export function atTest_S(fact: LeakFact, draw: Draw): number {
+  const z = draw[fact.name] ?? 0;
+  const hot = fact.median_S * Math.exp((z < 0 ? fact.sdLow : fact.sdHigh) * z);
+  return Math.min(hot, fact.atMost_S ?? Infinity);
+}
+
+function heatOf({ heat }: LeakFact, draw: Draw): number {
+  return heat === undefined ? 1 : heat.factor * Math.exp(heat.sd * (draw['leakHeat'] ?? 0));
+}
+
+function voltsOf({ notOhmic_sd }: LeakFact, draw: Draw): number {
+  return Math.exp(notOhmic_sd * (draw['leakVolts'] ?? 0));
 }
 
 function unknownsOf(facts: readonly LeakFact[], paths: readonly WeightedPath[]): Unknown[] {

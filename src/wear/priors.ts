@@ -35,6 +35,10 @@ export const GAS = { median: 6e-7, sd: 1.29 };
 export const GRID_EMISSION = { small_A: 5e-10, output_A: 5e-9, sd: 1.4 };
 /** Share of a reverse grid current that is gas and not grid emission, through the normal law: median 0.84. */
 export const GRID_SHARE = { center: 1, sd: 1 };
+/** Gas below a grid current that the leak explains, as a share of it. */
+export const UNSEEN_GAS = { share: 0.06, sd: 1.3 };
+/** Log-odds of gas against leak in a leakage test with plate current: either may make up most of it. No source. */
+export const LEAK_TEST_GAS = { center: -0.7, sd: 1.8 };
 /** Grid emission of an output tube fully hot over that of the first minutes: doubles each 12 K. */
 export const GRID_HEAT = { factor: 1.8, sd: 0.6 };
 /** Contact potential, V: ±0.3. */
