@@ -33,15 +33,19 @@ function startsAlike(wanted: string, name: string): boolean {
   return wanted.length >= 4 && (name.startsWith(wanted) || wanted.startsWith(name));
 }
 
-/** Levenshtein, with one row: insert, delete, change cost 1. */
+/** Optimal string alignment: insert, delete, change and swap of neighbours cost 1. */
 function editDistance(a: string, b: string): number {
+  let before: number[] = [];
   let row = Array.from({ length: b.length + 1 }, (_, index) => index);
   for (let i = 1; i <= a.length; i += 1) {
     const next = [i];
     for (let j = 1; j <= b.length; j += 1) {
       const change = (row[j - 1] ?? 0) + (a[i - 1] === b[j - 1] ? 0 : 1);
-      next.push(Math.min(change, (row[j] ?? 0) + 1, (next[j - 1] ?? 0) + 1));
+      const swapped = i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1];
+      const swap = swapped ? (before[j - 2] ?? 0) + 1 : Infinity;
+      next.push(Math.min(change, swap, (row[j] ?? 0) + 1, (next[j - 1] ?? 0) + 1));
     }
+    before = row;
     row = next;
   }
   return row[b.length] ?? 0;

@@ -61,15 +61,17 @@ export function readScenario(content: string, context: Context): Scenario {
 
   // Where an outermost key is wrong, the others are still worth reading: all errors at once.
   const document = documentShape.readParts(root, '', check);
-  const { title, description, sockets: socketNodes = [], tubes: tubeNodes = [] } = document;
+  const { title, description } = document;
+  const socketNodes = document.sockets ?? [];
+  const tubeNodes = document.tubes ?? [];
   const bench = readBench(document.bench, root, check, context);
   const sockets = socketNodes.map((node, index) =>
     readSocket(node, `sockets[${index}]`, check, context),
   );
   checkUnique(sockets, socketNodes, 'sockets', check);
-  const socketIds = sockets.every((socket) => socket !== undefined)
-    ? sockets.map(({ id }) => id)
-    : undefined;
+  // Ids of sockets that could not be read are not known: then no tube's socket is called unknown.
+  const allRead = document.sockets !== undefined && sockets.every((socket) => socket !== undefined);
+  const socketIds = allRead ? sockets.map((socket) => whole(socket).id) : undefined;
   const tubes = tubeNodes.map((node, index) =>
     readTube(node, `tubes[${index}]`, check, context, { bench, sockets: socketIds }),
   );

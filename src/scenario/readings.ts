@@ -1,6 +1,7 @@
 /** Shapes of the readings of one tube section. Keys and units are those of `wear/readings.ts`. */
 import type { Electrode } from '../types.ts';
-import type { LeakageReading, LeakValue, Noticed, Readings } from '../wear/readings.ts';
+import { NOTICED } from '../wear/readings.ts';
+import type { LeakageReading, LeakValue, Readings } from '../wear/readings.ts';
 import { describeNode } from './json.ts';
 import type { JsonNode } from './json.ts';
 import { exactlyOne, list, object, oneOrMany } from './containers.ts';
@@ -181,15 +182,6 @@ const transconductance = exactlyOne(
   ['mS', 'percent'],
 );
 
-/** A record, so that the compiler tells when the type has a word more. */
-const NOTICED: Readonly<Record<Noticed, true>> = {
-  changesWhenTapped: true,
-  comesAndGoesWithHeat: true,
-  blueGlow: true,
-  shelfStock: true,
-  heldCutOff: true,
-};
-
 const readingsAsWritten = object(
   {},
   {
@@ -203,7 +195,7 @@ const readingsAsWritten = object(
     heaterCathode: oneOrMany(heaterCathode, { max: 1000, title: 'leakage from heater to cathode' }),
     gridCurrent,
     transconductance,
-    noticed: list(word(Object.keys(NOTICED) as Noticed[]), {
+    noticed: list(word(NOTICED), {
       max: 20,
       title: 'seen, not measured',
     }),

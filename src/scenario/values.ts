@@ -239,7 +239,7 @@ export function readLimits(
       );
       continue;
     }
-    if (measure in limits) {
+    if (Object.hasOwn(limits, measure)) {
       check.wrong('contradiction', member, own, 'the same limit is given twice', {
         found: quote(member.key),
         expected: `only ${quote(measure)}`,
