@@ -1,0 +1,56 @@
+import { css } from 'lit';
+
+export const styles = css`
+  .box {
+    position: relative;
+    height: var(--chart-height, 248px);
+    min-width: 0;
+  }
+  canvas {
+    position: absolute;
+    inset: 0;
+  }
+  figcaption {
+    font: var(--t-small) / 1.4 var(--serif);
+    color: var(--ink-2);
+    margin-top: 4px;
+  }
+  figcaption b {
+    font-weight: 600;
+    margin-right: 5px;
+    color: var(--ink);
+  }
+  .scroll {
+    max-height: 260px;
+    overflow: auto;
+    border-top: 1px solid var(--rule);
+    border-bottom: 1px solid var(--rule);
+    margin-top: 6px;
+  }
+  table {
+    border-collapse: collapse;
+    width: 100%;
+    font-size: var(--t-small);
+  }
+  th,
+  td {
+    text-align: right;
+    font-weight: 400;
+    padding: 3px 8px 3px 0;
+  }
+  th:first-child {
+    text-align: left;
+  }
+  thead th {
+    color: var(--ink-3);
+    border-bottom: 1px solid var(--rule);
+  }
+  @media print {
+    button {
+      display: none;
+    }
+    .box {
+      height: 190px;
+    }
+  }
+`;
