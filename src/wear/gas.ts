@@ -48,6 +48,28 @@ export function readGas(
   const priorEmission = (draw: Draw): number =>
     emissionPrior_A * Math.exp(GRID_EMISSION.sd * (draw['gridEmission'] ?? 0));
   const current = readings.gridCurrent;
+  const fact = leaks.unplaced;
+  const last = readings.leakage?.at(-1);
+  const conducting =
+    profile.leakage.withPlateCurrent &&
+    fact !== undefined &&
+    fact.said !== 'unread' &&
+    last !== undefined;
+  // Share of a leakage reading with plate current that is gas.
+  const gasShareOf = (draw: Draw): number =>
+    conducting && fact.said !== 'aboveScale'
+      ? 1 / (1 + Math.exp(-LEAK_TEST_GAS.center - LEAK_TEST_GAS.sd * (draw['leakGasShare'] ?? 0)))
+      : 0;
+  const leakShareUnknown: Unknown[] =
+    conducting && fact.said !== 'aboveScale'
+      ? [
+          {
+            name: 'leakGasShare',
+            known: 'prior',
+            title: 'share of the leakage reading that is gas',
+          },
+        ]
+      : [];
   if (current !== undefined) {
     const at = (draw: Draw, area: number): GridState => {
       const bogey_A =
@@ -60,25 +82,29 @@ export function readGas(
       const error =
         (profile.leakage.accuracy_percent / 100 / Z90) * (draw['gridCurrentReading'] ?? 0);
       const seen_A = Math.max(current.microamps * 1e-6 * Math.exp(error), 0);
-      const ohmic_A = leakCurrent_A(leaks.onBench(draw), tube, current);
-      // What the leak does not explain. Where it may explain all, some gas may still hide below it.
-      const hidden_A = seen_A * UNSEEN_GAS.share * Math.exp(UNSEEN_GAS.sd * (draw['gas'] ?? 0));
-      const rest_A = Math.max(seen_A - ohmic_A, Math.min(hidden_A, seen_A));
+      const ohmic_A = leakCurrent_A(leaks.onBench(draw, 1 - gasShareOf(draw)), tube, current);
+      // What the leak does not explain. The more it may explain, the less sure the rest; some gas may hide below it.
+      const z = draw['gas'] ?? 0;
+      const doubt = ohmic_A / (ohmic_A + seen_A + 1e-15);
+      const over_A =
+        Math.max(seen_A - ohmic_A, 0) * Math.exp(doubt * (UNSEEN_GAS.rest + UNSEEN_GAS.restSd * z));
+      const hidden_A = seen_A * UNSEEN_GAS.share * Math.exp(UNSEEN_GAS.sd * z);
+      const rest_A = Math.min(over_A + doubt * hidden_A, seen_A);
       const share = normalCdf(GRID_SHARE.center + GRID_SHARE.sd * (draw['gasShare'] ?? 0));
-      const quiet = seen_A < RESOLUTION_A;
       const early = tube.isOutputTube && (current.minutes ?? 0) < 10;
       const heat = early ? GRID_HEAT.factor * Math.exp(GRID_HEAT.sd * (draw['gridHeat'] ?? 0)) : 1;
+      // Below what the bench resolves the prior speaks, smoothly.
+      const loud = seen_A ** 2 / (seen_A ** 2 + RESOLUTION_A ** 2);
+      const quietGas = Math.min(priorGas(draw), RESOLUTION_A / cathode_A);
+      const quietEmission_A = Math.min(priorEmission(draw), RESOLUTION_A);
       return {
-        gasRatio: quiet
-          ? Math.min(priorGas(draw), RESOLUTION_A / cathode_A)
-          : (rest_A * share) / cathode_A,
-        gridEmission_A: quiet
-          ? Math.min(priorEmission(draw), RESOLUTION_A)
-          : rest_A * (1 - share) * heat,
-        leakShare: 1,
+        gasRatio: loud * ((rest_A * share) / cathode_A) + (1 - loud) * quietGas,
+        gridEmission_A: loud * rest_A * (1 - share) * heat + (1 - loud) * quietEmission_A,
+        leakShare: 1 - gasShareOf(draw),
       };
     };
     const unknowns: Unknown[] = [
+      ...leakShareUnknown,
       { name: 'gridCurrentReading', known: 'read', title: 'error of the grid current reading' },
       { name: 'gasShare', known: 'prior', title: 'share of the grid current that is gas' },
       { name: 'gas', known: 'prior', title: 'gas below what the reading shows' },
@@ -93,32 +119,25 @@ export function readGas(
     }
     return { unknowns, at, known: 'read' };
   }
-  const fact = leaks.unplaced;
-  const last = readings.leakage?.at(-1);
-  const conducting =
-    profile.leakage.withPlateCurrent &&
-    fact !== undefined &&
-    fact.said !== 'unread' &&
-    last !== undefined;
   if (conducting) {
     const volts = leakVolts(last, profile);
     const cathode_A = profile.leakage.cathodeCurrent_A ?? tube.typicalCathode_A;
-    const at = (draw: Draw): GridState => {
-      const share =
-        1 / (1 + Math.exp(-LEAK_TEST_GAS.center - LEAK_TEST_GAS.sd * (draw['gasShare'] ?? 0)));
-      const bench_S = atTest_S(fact, draw);
+    const at = (draw: Draw, area: number): GridState => {
+      const share = gasShareOf(draw);
+      const seen_A = volts * atTest_S(fact, draw);
+      const most_A = volts * (fact.atMost_S ?? Infinity);
       return {
         gasRatio:
           fact.said === 'aboveScale'
-            ? Math.min(priorGas(draw), (volts * (fact.atMost_S ?? bench_S)) / cathode_A)
-            : (share * bench_S * volts) / cathode_A,
+            ? Math.min(priorGas(draw), most_A / (cathode_A * area))
+            : (share * seen_A) / (cathode_A * area),
         gridEmission_A: priorEmission(draw),
-        leakShare: fact.said === 'aboveScale' ? 1 : 1 - share,
+        leakShare: 1 - share,
       };
     };
     return {
       unknowns: [
-        { name: 'gasShare', known: 'prior', title: 'share of the leakage reading that is gas' },
+        ...leakShareUnknown,
         { name: 'gas', known: 'prior', title: 'gas below what the reading shows' },
         { name: 'gridEmission', known: 'prior', title: 'grid emission' },
       ],

@@ -44,7 +44,7 @@ export interface LeakReading {
   /** Every leak under a draw; `scale` shrinks the unplaced grid leak (the part that is gas). */
   at(draw: Draw, scale?: number, placed?: Pair): Leak[];
   /** The same on the bench at the volts of a circuit: hot, but not as warm as in the set. */
-  onBench(draw: Draw): Leak[];
+  onBench(draw: Draw, scale?: number): Leak[];
   readonly facts: readonly LeakFact[];
   /** The grid leak whose path is unknown. */
   readonly unplaced: LeakFact | undefined;
@@ -116,8 +116,12 @@ export function readLeaks(
     });
   const at = (draw: Draw, scale = 1, placed?: Pair): Leak[] =>
     placeAll(draw, (fact) => siemens(fact, draw) * (fact === unplaced ? scale : 1), placed);
-  const onBench = (draw: Draw): Leak[] =>
-    placeAll(draw, (fact) => atTest_S(fact, draw) * voltsOf(fact, draw), undefined);
+  const onBench = (draw: Draw, scale = 1): Leak[] =>
+    placeAll(
+      draw,
+      (fact) => atTest_S(fact, draw) * voltsOf(fact, draw) * (fact === unplaced ? scale : 1),
+      undefined,
+    );
 
   return {
     unknowns: unknownsOf(facts, paths),
@@ -247,7 +251,8 @@ function benchConductance(values: readonly LeakValue[], profile: InstrumentProfi
   if (!minutesKnown) return untimed(last.siemens, accuracy);
   const fit = steadyState(timed, Math.max(accuracy, 0.03));
   if (fit === undefined) return untimed(last.siemens, accuracy);
-  const factor2 = fit.early ? Math.log(2) / Z90 : 0;
+  // Two thirds, not nine tenths, within the factor 2: the least that round trips bear out.
+  const factor2 = fit.early ? Math.log(2) : 0;
   return {
     median_S: fit.median,
     sdLow: Math.max(Math.log(fit.median / fit.low), accuracy, factor2),
@@ -334,7 +339,7 @@ function heaterFact(
       notOhmic_sd: 0,
     };
   }
-  return { name: 'heaterCathode', path, ...found, notOhmic_sd: NOT_OHMIC.sd };
+  return { name: 'heaterCathode', path, ...found, notOhmic_sd: NOT_OHMIC.heaterSd };
 }
 
 function unreadHeater(tube: TubeFacts): LeakFact {

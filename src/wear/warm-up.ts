@@ -24,6 +24,8 @@ export interface SteadyState {
   readonly early: boolean;
 }
 
+/** Films on mica and glass are what leaks as a rule; a plain first-order rise is the exception. No source. */
+const LAW_PRIOR: Readonly<Record<WarmUpLaw, number>> = { firstOrder: 0.25, arrhenius: 0.75 };
 const HOT_K = 450;
 const COLD_K = 310;
 /** Readings before this carry a factor 2 at the least. */
@@ -102,8 +104,9 @@ export function steadyState(
       of.push(one);
       total += shape.weight;
     }
-    // Each law carries the same prior; its evidence is the mean over its grid.
-    for (const one of of) found.push({ value: one.value, weight: one.weight / total });
+    // A law's evidence is the mean over its grid, times the law's own prior.
+    const prior = LAW_PRIOR[law];
+    for (const one of of) found.push({ value: one.value, weight: (prior * one.weight) / total });
   }
   const [low, median, high] = weightedPoints(found, [0.16, 0.5, 0.84]);
   if (low === undefined || median === undefined || high === undefined) return undefined;

@@ -88,7 +88,8 @@ export function holds(
       .filter(({ between }) => between.includes('grid'))
       .reduce((sum, { siemens }) => sum + siemens, 0);
   const heater = ({ leaks }: TubeCondition): number =>
-    leaks.find(({ between }) => between.includes('heater'))?.siemens ?? 0;
+    leaks.find(({ between }) => between.includes('heater') && between.includes('cathode'))
+      ?.siemens ?? 0;
   const line = (id: string) => wear.summary.find((l) => l.id === id);
   const value = (id: string): boolean => line(id)?.value !== null;
   return {
