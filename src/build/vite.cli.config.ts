@@ -5,7 +5,7 @@ import { defineConfig, type Plugin } from 'vite';
 const at = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
 const outDir = at('../../dist/cli');
 
-const enginesFiles: Plugin = {
+const engineFiles: Plugin = {
   name: 'engine-files',
   closeBundle() {
     copyFileSync(at('../simulation/generated/ngspice.wasm'), `${outDir}/ngspice.wasm`);
@@ -26,16 +26,16 @@ export default defineConfig(({ mode }) => {
       ssr: true,
       target: 'node20',
       outDir,
-      emptyOutDir: !workerOnly,
+      emptyOutDir: false,
       minify: false,
       rolldownOptions: {
         input: {
           'worker-node': at('../simulation/node/worker.ts'),
           ...(workerOnly ? {} : { stagefit: at('../cli/stagefit.ts') }),
         },
-        output: { entryFileNames: '[name].js', chunkFileNames: '[name]-[hash].js' },
+        output: { entryFileNames: '[name].js', chunkFileNames: '[name].js' },
       },
     },
-    plugins: [enginesFiles],
+    plugins: [engineFiles],
   };
 });

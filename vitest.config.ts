@@ -1,0 +1,48 @@
+import { playwright } from '@vitest/browser-playwright';
+import { defineConfig } from 'vitest/config';
+import { CHROMIUM_ARGS, findChromium } from './tests/find-chromium.ts';
+
+export default defineConfig({
+  test: {
+    globalSetup: './tests/build-engine.ts',
+    reporters: ['default', './tests/count-reporter.ts'],
+    projects: [
+      {
+        extends: true,
+        test: {
+          name: 'node',
+          environment: 'node',
+          include: ['tests/**/*.test.ts'],
+          exclude: ['tests/**/*.browser.test.ts'],
+          testTimeout: 20_000,
+        },
+      },
+      {
+        extends: true,
+        optimizeDeps: {
+          include: ['lit', 'lit/decorators.js', 'chart.js', 'fast-check', 'idb', 'mathjs'],
+        },
+        test: {
+          name: 'browser',
+          include: ['tests/**/*.browser.test.ts'],
+          testTimeout: 20_000,
+          browser: {
+            enabled: true,
+            headless: true,
+            screenshotFailures: false,
+            provider: playwright({
+              launchOptions: {
+                // looked for only when a browser test runs
+                get executablePath() {
+                  return findChromium();
+                },
+                args: [...CHROMIUM_ARGS],
+              },
+            }),
+            instances: [{ browser: 'chromium' }],
+          },
+        },
+      },
+    ],
+  },
+});
