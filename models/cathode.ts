@@ -117,7 +117,7 @@ export function ionisationSpice(body: SpiceBody, plate: string): void {
   );
 }
 
-const BOLTZMANN_EV_PER_K = 8.617333e-5;
+const BOLTZMANN_EV_PER_K = 8.617333262e-5;
 /** Work function of an activated oxide cathode, eV, and its temperature at rated heater volts, K. Both from memory. */
 export const OXIDE_CATHODE = {
   workFunction_eV: 1.0,

@@ -22,8 +22,8 @@ const TOLERANCE: Readonly<Record<FitResidual['quantity'], number>> = {
   cutoff_V: 0.04,
   gmAt_V: 0.04,
 };
-/** A hand reading of a plate curve is good to this, whatever the current. */
-const CURVE_READING_mA = 0.05;
+/** A plate curve read by hand is good to this, whatever the current. */
+export const CURVE_READING_mA = 0.05;
 
 /**
  * Fits one unit to its points of use `fit`: weighted least squares on the published numbers, with the family's typical
@@ -156,7 +156,8 @@ export function residualTable(
       quantity,
       published,
       model: Number(value.toPrecision(5)),
-      error_percent: Number((100 * (value / published - 1)).toFixed(2)),
+      // Adding 0 makes −0 a plain 0.
+      error_percent: Number((100 * (value / published - 1)).toFixed(2)) + 0,
     })),
   );
 }
