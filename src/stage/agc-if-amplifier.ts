@@ -157,7 +157,8 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'B',
       nodes: ['b', '0'],
       value: { knob: 'supply' },
-      at: [27, 2],
+      at: [30, 3],
+      name: 'B+',
       edits: 'supply',
     },
     {
@@ -165,7 +166,8 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'BS',
       nodes: ['bs', '0'],
       value: { knob: 'screenSupply' },
-      at: [45, 14],
+      at: [45, 15],
+      name: 'screen B+',
       edits: 'screenSupply',
     },
     {
@@ -173,19 +175,22 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'A',
       nodes: ['agc', '0'],
       value: { knob: 'agcVoltage' },
-      at: [54, 40],
+      at: [42, 41],
+      name: 'AGC',
       edits: 'agcVoltages',
     },
-    { kind: 'signal', id: 'S', nodes: ['in', '0'], at: [1, 22] },
-    { kind: 'resistor', id: 'RS', nodes: ['in', 'a'], value: gridTank, at: [4, 22] },
-    { kind: 'capacitor', id: 'CS', nodes: ['a', 'g'], value: 1e-9, at: [8, 22] },
+    { kind: 'signal', id: 'S', nodes: ['in', '0'], at: [7, 23], drawn: false },
+    { kind: 'resistor', id: 'RS', nodes: ['in', 'a'], value: gridTank, at: [7, 23], drawn: false },
+    { kind: 'capacitor', id: 'CS', nodes: ['a', 'g'], value: 1e-9, at: [7, 23], drawn: false },
     {
       kind: 'tank',
       id: 'T1',
       nodes: ['line', 'g'],
       impedance: COIL_FACTOR * gridTank,
       loadedQ: COIL_FACTOR * q,
-      at: [12, 24],
+      at: [12, 31],
+      orientation: 180,
+      name: 'from the mixer',
       edits: 'gridTankImpedance',
     },
     {
@@ -193,7 +198,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'C1',
       nodes: ['line', '0'],
       value: numberOf(v, 'lineCapacitor'),
-      at: [18, 34],
+      at: [18, 31],
       edits: 'lineCapacitor',
     },
     {
@@ -201,7 +206,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'R4',
       nodes: ['line', '0'],
       value: { knob: 'lineCapacitorLeakage' },
-      at: [22, 34],
+      at: [26, 31],
       edits: 'lineCapacitorLeakage',
     },
     {
@@ -209,7 +214,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'R1',
       nodes: ['agc', 'line'],
       value: { knob: 'agcLineResistance' },
-      at: [30, 40],
+      at: [42, 41],
       orientation: 90,
       edits: 'agcLineResistance',
     },
@@ -218,7 +223,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'V1',
       nodes: { plate: 'p', screen: 's', grid: 'g', cathode, heater: '0' },
       tube: 0,
-      at: [28, 22],
+      at: [30, 21],
     },
     {
       kind: 'tank',
@@ -226,7 +231,8 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       nodes: ['b', 'p'],
       impedance: { knob: 'tunedImpedance' },
       loadedQ: q,
-      at: [28, 4],
+      at: [30, 3],
+      name: 'to the detector',
       edits: 'tunedImpedance',
     },
     {
@@ -234,7 +240,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'R2',
       nodes: ['bs', 's'],
       value: { knob: 'screenDropper' },
-      at: [45, 16],
+      at: [45, 15],
       edits: 'screenDropper',
     },
     {
@@ -242,7 +248,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'C3',
       nodes: ['s', '0'],
       value: numberOf(v, 'screenBypass'),
-      at: [45, 24],
+      at: [45, 21],
       edits: 'screenBypass',
     },
     ...(hasCathodeResistor(v)
@@ -252,7 +258,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'R3',
             nodes: ['k', '0'],
             value: { knob: 'cathodeResistor' },
-            at: [31, 30],
+            at: [33, 28],
             edits: 'cathodeResistor',
           },
           {
@@ -260,7 +266,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'C2',
             nodes: ['k', '0'],
             value: numberOf(v, 'cathodeBypass'),
-            at: [38, 30],
+            at: [40, 28],
             edits: 'cathodeBypass',
           },
         ] as Part[])
@@ -280,6 +286,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       tunedImpedance: partKnob(v, 'tunedImpedance'),
       ...(hasCathodeResistor(v) ? { cathodeResistor: partKnob(v, 'cathodeResistor') } : {}),
     },
+    spine: { line: ['v', 12] },
     watch: ['b', 'p', 's', 'g', 'line', ...(hasCathodeResistor(v) ? ['k'] : [])],
   };
 }

@@ -160,13 +160,16 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
   const tube = tubes[0]!;
   const pentode = tube.family === 'pentode';
   const cathode = hasCathodeResistor(v) ? 'k' : '0';
+  /** Row of the control grid in the drawing. */
+  const gridRow = pentode ? 22 : 20;
   const parts: Part[] = [
     {
       kind: 'supply',
       id: 'B',
       nodes: ['b', '0'],
       value: { knob: 'supply' },
-      at: [40, 2],
+      at: [30, 3],
+      name: 'B+',
       edits: 'supply',
     },
     {
@@ -174,17 +177,18 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'D',
       nodes: ['before', '0'],
       value: { knob: 'couplingFrom' },
-      at: [10, 8],
+      at: [12, 14],
+      name: 'before C1',
       edits: 'couplingFrom',
     },
-    { kind: 'signal', id: 'S', nodes: ['in', '0'], at: [3, 22] },
+    { kind: 'signal', id: 'S', nodes: ['in', '0'], at: [3, gridRow], name: 'signal' },
     {
       kind: 'resistor',
       id: 'R1',
       nodes: ['in', 'a'],
       value: { knob: 'sourceResistance' },
-      at: [6, 18],
-      orientation: 90,
+      at: [5, gridRow],
+      orientation: 270,
       edits: 'sourceResistance',
     },
     {
@@ -192,8 +196,8 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'C1',
       nodes: ['a', 'g'],
       value: numberOf(v, 'couplingCapacitor'),
-      at: [14, 18],
-      orientation: 90,
+      at: [12, gridRow],
+      orientation: 270,
       edits: 'couplingCapacitor',
     },
     {
@@ -201,7 +205,8 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'R2',
       nodes: ['before', 'g'],
       value: { knob: 'couplingLeakage' },
-      at: [20, 10],
+      at: [12, gridRow - 5],
+      orientation: 270,
       edits: 'couplingLeakage',
     },
     {
@@ -209,7 +214,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'R3',
       nodes: ['g', '0'],
       value: { knob: 'gridResistor' },
-      at: [20, 18],
+      at: [20, gridRow],
       edits: 'gridResistor',
     },
     {
@@ -217,14 +222,14 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'V1',
       nodes: { plate: 'p', grid: 'g', cathode, heater: '0', ...(pentode ? { screen: 's' } : {}) },
       tube: 0,
-      at: [32, 18],
+      at: [30, 20],
     },
     {
       kind: 'resistor',
       id: 'R4',
       nodes: ['b', 'p'],
       value: { knob: 'plateLoad' },
-      at: [32, 4],
+      at: [30, 3],
       edits: 'plateLoad',
     },
     ...(hasCathodeResistor(v)
@@ -234,7 +239,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'R5',
             nodes: ['k', '0'],
             value: { knob: 'cathodeResistor' },
-            at: [35, 26],
+            at: [33, 28],
             edits: 'cathodeResistor',
           },
         ] as Part[])
@@ -246,7 +251,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'C2',
             nodes: ['k', '0'],
             value: numberOf(v, 'cathodeBypass'),
-            at: [42, 26],
+            at: [40, 28],
             edits: 'cathodeBypass',
           },
         ] as Part[])
@@ -258,7 +263,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'R6',
             nodes: ['b', 's'],
             value: { knob: 'screenDropper' },
-            at: [46, 6],
+            at: [45, 14],
             edits: 'screenDropper',
           },
         ] as Part[])
@@ -270,7 +275,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'C3',
             nodes: ['s', '0'],
             value: numberOf(v, 'screenBypass'),
-            at: [46, 18],
+            at: [45, 20],
             edits: 'screenBypass',
           },
         ] as Part[])
@@ -280,8 +285,8 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'C4',
       nodes: ['p', 'o'],
       value: numberOf(v, 'outputCapacitor'),
-      at: [48, 11],
-      orientation: 90,
+      at: [42, 9],
+      orientation: 270,
       edits: 'outputCapacitor',
     },
     {
@@ -289,7 +294,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'R7',
       nodes: ['o', '0'],
       value: { knob: 'nextGridResistor' },
-      at: [56, 14],
+      at: [53, 9],
       edits: 'nextGridResistor',
     },
   ];
