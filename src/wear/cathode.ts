@@ -124,6 +124,7 @@ export function readCathode(
   readings: Readings,
   profile: InstrumentProfile,
   tube: TubeFacts,
+  place: string,
 ): CathodeReading {
   const test = profile.emission;
   const current = testCurrent(test, tube);
@@ -133,11 +134,11 @@ export function readCathode(
   const meaning =
     last === undefined
       ? undefined
-      : emissionMeaning(last, test, tube, `readings.emission[${String(emissions.length - 1)}]`);
+      : emissionMeaning(last, test, tube, `${place}.emission[${String(emissions.length - 1)}]`);
   const relativeGm = gmRatio(readings, tube);
   const starved = readings.starvedHeater;
   const rising =
-    isRising(readings, profile, tube) ||
+    isRising(readings, profile, tube, place) ||
     readings.noticed?.includes('shelfStock') === true ||
     (readings.hoursSinceLastUsed ?? 0) > SHELF_HOURS;
 
@@ -152,7 +153,7 @@ export function readCathode(
     const z = (name: string): number => draw[name] ?? 0;
     const { of, testCurrent_A: x_A } = assumptions(profile, tube, context, draw);
     const read =
-      meaning?.e(z('emissionReading'), z('emissionScale'), x_A) ??
+      meaning?.e(z('emissionReading'), meaning.scaleUncertain ? z('emissionScale') : 0, x_A) ??
       UNREAD_EMISSION.median * Math.exp(UNREAD_EMISSION.sd * z('emission'));
     const recovered = rising ? Math.exp(RECOVERY.sd * Math.max(0, z('recovery'))) : 1;
     // A compressing test cannot read beyond its own open-circuit limit.
@@ -302,13 +303,18 @@ export function heldShare(held: number | undefined, zLag: number): number {
   return -Math.expm1(-(held ?? 60) / tau);
 }
 
-function isRising(readings: Readings, profile: InstrumentProfile, tube: TubeFacts): boolean {
+function isRising(
+  readings: Readings,
+  profile: InstrumentProfile,
+  tube: TubeFacts,
+  place: string,
+): boolean {
   const timed = readings.emission ?? [];
   const first = timed[0];
   const last = timed.at(-1);
   if (first === undefined || last === undefined || timed.length < 2) return false;
   const of = (one: typeof first, i: number): number =>
-    emissionMeaning(one, profile.emission, tube, `readings.emission[${String(i)}]`).e(0, 0, 1);
+    emissionMeaning(one, profile.emission, tube, `${place}.emission[${String(i)}]`).e(0, 0, 1);
   // Only a rise after the first minutes: every tube warms up.
   const before = timed.findLast((one, i) => i < timed.length - 1 && (one.minutes ?? 0) >= 2);
   return before !== undefined && of(last, timed.length - 1) > 1.04 * of(before, 0);

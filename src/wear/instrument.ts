@@ -175,8 +175,15 @@ export function emissionMeaning(
       scaleUncertain: false,
     };
   }
-  const fit = calibration(test, tube);
   const { scale } = test;
+  if (reading.divisions !== undefined && scale.kind !== 'divisions') {
+    throw new Problem('does-not-fit', 'Divisions were read, but the profile has no divisions.', {
+      place,
+      found: `${String(reading.divisions)} divisions`,
+      expected: `a reading in ${scale.kind}`,
+    });
+  }
+  const fit = calibration(test, tube);
   const given = reading.percent ?? reading.divisions ?? Number.NaN;
   if (reading.percent !== undefined && scale.kind !== 'percent') {
     // A percentage worked out by the user: the scale's own gain does not apply.
@@ -189,16 +196,8 @@ export function emissionMeaning(
       scaleUncertain: true,
     };
   }
-  if (scale.kind === 'percent') {
+  if (scale.kind !== 'divisions')
     return { e: (z) => (given / 100) * error(z), scaleUncertain: false };
-  }
-  if (scale.kind !== 'divisions') {
-    throw new Problem('does-not-fit', 'Divisions were read, but the profile has no divisions.', {
-      place,
-      found: `${String(given)} divisions`,
-      expected: `a reading in ${scale.kind}`,
-    });
-  }
   if (scale.newTube !== undefined) {
     const { newTube } = scale;
     return { e: (z) => (given / newTube) * error(z), scaleUncertain: false };

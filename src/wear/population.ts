@@ -1,5 +1,4 @@
 /** New tubes are a population: bogey is its middle, not its best. */
-import { Z90 } from '../numerics/normal.ts';
 import type { Draw, TubeCondition } from '../types.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
 import {
@@ -118,10 +117,4 @@ export function newTubeOf(tube: TubeFacts, character: NewTubeCharacter, draw: Dr
         : []),
     ],
   };
-}
-
-/** Half-width of the new-tube population in area, 90 %: below its lower end a tube is worn. */
-export function newTubeRange(character: NewTubeCharacter): readonly [number, number] {
-  const { area_sd } = newTubeSpread(character);
-  return [Math.exp(-Z90 * area_sd), Math.exp(Z90 * area_sd)];
 }

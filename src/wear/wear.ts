@@ -35,7 +35,7 @@ export function wearFrom(
   place = 'readings',
 ): Wear {
   checkReadings(readings, profile, tube, place);
-  const cathode = readCathode(readings, profile, tube);
+  const cathode = readCathode(readings, profile, tube, place);
   const leaks = readLeaks(readings, profile, tube);
   const gas = readGas(readings, profile, tube, leaks);
   const heldCutOff = readings.noticed?.includes('heldCutOff') === true;
