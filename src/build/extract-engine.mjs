@@ -9,7 +9,7 @@ const root = join(dirname(fileURLToPath(import.meta.url)), '../..');
 const pkgDir = join(root, 'node_modules/eecircuit-engine');
 const { version } = JSON.parse(readFileSync(join(pkgDir, 'package.json'), 'utf8'));
 const out = join(root, 'src/simulation/generated');
-const stamp = `eecircuit-engine ${version} extract 2`;
+const stamp = `eecircuit-engine ${version} extract 3`;
 const stampFile = join(out, 'STAMP');
 if (existsSync(stampFile) && readFileSync(stampFile, 'utf8') === stamp) process.exit(0);
 const src = readFileSync(join(pkgDir, 'dist/eecircuit-engine.mjs'), 'utf8');
@@ -67,10 +67,14 @@ export interface SpiceOptions { noInitialRun?: boolean; print?: (s: string) => v
 export default function createSpice(options?: SpiceOptions): Promise<SpiceModule>;
 `,
 );
-// ngspice's version is a data segment of its own, four bytes long
-const versions = new Set(wasm.toString('latin1').match(/(?<=\v\x04)\d\d\.\d(?=\0)/g));
-if (versions.size !== 1)
-  throw new Error(`extract-engine: expected one version in the wasm, found ${[...versions].join(', ') || 'none'}`);
+// ngspice keeps its version just before the address for bug reports
+const strings = wasm.toString('latin1');
+const versions = strings
+  .slice(0, strings.indexOf('Please file your bug-reports'))
+  .slice(-40)
+  .match(/\d\d\.\d|\d\d(?!\d)/g);
+if (versions?.length !== 1)
+  throw new Error(`extract-engine: expected one version in the wasm, found ${versions ?? 'none'}`);
 const [ngspice] = versions;
 writeFileSync(join(out, 'version.mjs'), `export const ENGINE = 'ngspice ${ngspice} (eecircuit-engine ${version})';\n`);
 writeFileSync(join(out, 'version.d.mts'), 'export declare const ENGINE: string;\n');

@@ -85,7 +85,8 @@ function doubtOf(request: SimRequest, plot: RawPlot): string | undefined {
 }
 
 function endOf(plot: RawPlot, end: number): string | undefined {
-  const scale = plot.vectors[plot.scale]!;
+  const scale = plot.vectors[plot.scale];
+  if (scale === undefined) return 'the answer has no sweep';
   const width = plot.complex ? 2 : 1;
   const first = scale[0]!;
   const last = scale[scale.length - width]!;

@@ -69,10 +69,7 @@ export class EngineClient {
 
   /** Starts the engine before it is needed. Never rejects: a failure comes with the first run. */
   async warmUp(): Promise<void> {
-    await this.#ready().then(
-      (thread) => thread.hold?.(this.busy),
-      () => undefined,
-    );
+    await this.#ready().catch(() => undefined);
   }
 
   /** Only when not `busy`. Never rejects. */
@@ -132,7 +129,12 @@ export class EngineClient {
   close(): void {
     this.stop();
     const job = this.#job;
-    job?.settle({ ok: false, runId: job.request.runId, why: 'cancelled', text: 'the simulator is closed' });
+    job?.settle({
+      ok: false,
+      runId: job.request.runId,
+      why: 'cancelled',
+      text: 'the simulator is closed',
+    });
   }
 
   /** Ends the engine. A run in it is not settled here. */
@@ -168,7 +170,8 @@ export class EngineClient {
       return;
     }
     const result = checkAnswer(job.request, job.serial, message.answer);
-    if (this.#runs >= RUNS_PER_ENGINE || (!result.ok && result.why !== 'noConvergence')) this.stop();
+    if (this.#runs >= RUNS_PER_ENGINE || (!result.ok && result.why !== 'noConvergence'))
+      this.stop();
     else void thread.then((started) => started.hold?.(false));
     job.settle(result);
   }

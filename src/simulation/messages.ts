@@ -18,23 +18,60 @@ const RULES: readonly Rule[] = [
   { pattern: /^\s*$/, means: 'chatter' },
 
   // the netlist was not understood, in whole or in part
-  { pattern: /circuit not parsed|no circuits? loaded|aren't any circuits loaded/i, means: 'fatal', why: 'parse' },
+  {
+    pattern: /circuit not parsed|no circuits? loaded|aren't any circuits loaded/i,
+    means: 'fatal',
+    why: 'parse',
+  },
   { pattern: /^error on line|simulation interrupted due to error/i, means: 'fatal', why: 'parse' },
-  { pattern: /unknown subckt|could not find a valid modelname|can't find model/i, means: 'fatal', why: 'parse' },
-  { pattern: /not a valid .* instance line|device already exists|unimplemented/i, means: 'fatal', why: 'parse' },
-  { pattern: /undefined parameter|cannot compute substitute|could not find include file/i, means: 'fatal', why: 'parse' },
-  { pattern: /no such function|syntax error|^error.*(?:unknown parameter|unrecognized parameter)/i, means: 'fatal', why: 'parse' },
-  { pattern: /no job .* defined|is not in the circuit|no such device|no data saved/i, means: 'fatal', why: 'parse' },
+  {
+    pattern: /unknown subckt|could not find a valid modelname|can't find model/i,
+    means: 'fatal',
+    why: 'parse',
+  },
+  {
+    pattern: /not a valid .* instance line|device already exists|unimplemented/i,
+    means: 'fatal',
+    why: 'parse',
+  },
+  {
+    pattern: /undefined parameter|cannot compute substitute|could not find include file/i,
+    means: 'fatal',
+    why: 'parse',
+  },
+  {
+    pattern: /no such function|syntax error|^error.*(?:unknown parameter|unrecognized parameter)/i,
+    means: 'fatal',
+    why: 'parse',
+  },
+  {
+    pattern: /no job .* defined|is not in the circuit|no such device|no data saved/i,
+    means: 'fatal',
+    why: 'parse',
+  },
   { pattern: /\bignored!?\s*$|unknown (?:model|device) type/i, means: 'fatal', why: 'parse' },
 
   // the engine gave up
-  { pattern: /operating point could not be simulated|transient op failed/i, means: 'fatal', why: 'noConvergence' },
-  { pattern: /^doAnalyses:|timestep too small|iteration limit reached|no convergence/i, means: 'fatal', why: 'noConvergence' },
+  {
+    pattern: /operating point could not be simulated|transient op failed/i,
+    means: 'fatal',
+    why: 'noConvergence',
+  },
+  {
+    pattern: /^doAnalyses:|timestep too small|iteration limit reached|no convergence/i,
+    means: 'fatal',
+    why: 'noConvergence',
+  },
   { pattern: /dc solution failed|matrix is singular/i, means: 'fatal', why: 'noConvergence' },
-  // a short transient stands in for the operating point: nothing says that it had settled
+  // the last rung of the ladder, 10 us of a transient, stands in for the operating point, and nothing looks whether it
+  // had settled (ngspice's README.optran: stopping when stable "has not yet been implemented")
   { pattern: /transient op finished/i, means: 'fatal', why: 'noConvergence' },
   { pattern: /simulation\(s\) aborted|simulation not started/i, means: 'fatal', why: 'incomplete' },
-  { pattern: /no writable vector|out of memory|^fatal|fatal error/i, means: 'fatal', why: 'incomplete' },
+  {
+    pattern: /no writable vector|out of memory|^fatal|fatal error/i,
+    means: 'fatal',
+    why: 'incomplete',
+  },
 
   // the ladder of helps on the way to an operating point: worth a remark once it led there
   { pattern: /gmin stepping|source stepping|transient op started/i, means: 'note' },

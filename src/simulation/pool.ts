@@ -22,7 +22,10 @@ export class EnginePool implements Simulator {
     if (!Number.isInteger(workers) || workers < 1) throw new Error(`${workers} workers`);
     this.engine = engine;
     this.workers = workers;
-    this.#clients = Array.from({ length: workers }, () => new EngineClient(start, () => this.#next()));
+    this.#clients = Array.from(
+      { length: workers },
+      () => new EngineClient(start, () => this.#next()),
+    );
   }
 
   /** Starts all engines before they are needed. */

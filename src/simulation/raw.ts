@@ -32,9 +32,9 @@ export function parseRaw(file: Uint8Array): RawPlot[] {
     const complex = field('Flags').includes('complex');
     const count = Number(field('No\\. Variables'));
     const points = Number(field('No\\. Points'));
-    const names = [
-      ...head.slice(head.indexOf('Variables:\n')).matchAll(/^\s*\d+\t(\S+)\t/gm),
-    ].map((match) => match[1]!.toLowerCase());
+    const names = [...head.slice(head.indexOf('Variables:\n')).matchAll(/^\s*\d+\t(\S+)\t/gm)].map(
+      (match) => match[1]!.toLowerCase(),
+    );
     if (names.length !== count)
       throw new Error(`raw file: ${count} vectors announced, ${names.length} named`);
     const width = complex ? 2 : 1;
@@ -48,7 +48,12 @@ export function parseRaw(file: Uint8Array): RawPlot[] {
       complex,
       points,
       scale: names[0] ?? '',
-      vectors: columns(new DataView(file.buffer, file.byteOffset + start, bytes), names, points, width),
+      vectors: columns(
+        new DataView(file.buffer, file.byteOffset + start, bytes),
+        names,
+        points,
+        width,
+      ),
     });
     offset = start + bytes;
     while (file[offset] === 10) offset++;

@@ -20,6 +20,8 @@ export interface EngineAnswer {
 const MEMORY = 'MemTotal: 2097152 kB\nMemFree: 2097152 kB\nMemAvailable: 2097152 kB\n';
 /** More blank reads of the console than any command of ours makes: it is asking a question. */
 const CONSOLE_READS = 20;
+/** A formula out of its range is told at every iteration; the first lines and the last ones say it all. */
+const LINES_KEPT = 1000;
 
 /**
  * One ngspice. Runs one netlist at a time. One instance a thread: it owns the thread while it computes,
@@ -44,8 +46,8 @@ export class Spice {
   async #start(wasm: WebAssembly.Module): Promise<void> {
     const module = await createSpice({
       noInitialRun: true,
-      print: (text) => this.#lines.push({ text, isError: false }),
-      printErr: (text) => this.#lines.push({ text, isError: true }),
+      print: (text) => this.#hear(text, false),
+      printErr: (text) => this.#hear(text, true),
       onExit: (code) => this.#die(`the engine left with exit code ${code}`),
       onAbort: (why) => this.#die(`the engine aborted: ${String(why)}`),
       instantiateWasm: (imports, done) => {
@@ -90,7 +92,9 @@ export class Spice {
     files.writeFile('/run.cir', netlist);
     removeIfThere(files, '/run.raw');
     await this.#do('destroy all', ...(this.#loaded ? ['remcirc'] : []), 'source run.cir');
-    this.#loaded = !this.#lines.some(({ text }) => /circuit not parsed|no circuits? loaded/i.test(text));
+    this.#loaded = !this.#lines.some(({ text }) =>
+      /circuit not parsed|(no|any) circuits? loaded/i.test(text),
+    );
     await this.#do('run', 'write run.raw');
     let raw: Uint8Array;
     try {
@@ -98,7 +102,7 @@ export class Spice {
     } catch {
       return { plots: [], lines: this.#lines }; // an analysis that never began writes nothing
     }
-    return { plots: parseRaw(raw), lines: this.#lines };
+    return { plots: parseRaw(raw).map(withoutAll), lines: this.#lines };
   }
 
   async #do(...commands: string[]): Promise<void> {
@@ -111,6 +115,11 @@ export class Spice {
         wake?.();
       });
     }
+  }
+
+  #hear(text: string, isError: boolean): void {
+    if (this.#lines.length >= LINES_KEPT) this.#lines.splice(LINES_KEPT / 2, LINES_KEPT / 4);
+    this.#lines.push({ text, isError });
   }
 
   /** Until the engine asks for its next command. */
@@ -138,6 +147,12 @@ export class Spice {
     this.#dead ??= [why, ...said.map(({ text }) => text.trim())].join('; ');
     this.#fail?.(new SpiceDied(this.#dead));
   }
+}
+
+/** `write` without names adds a copy of the first vector under the name of the wildcard. */
+function withoutAll(plot: RawPlot): RawPlot {
+  const { 'v(all)': _, ...vectors } = plot.vectors;
+  return { ...plot, vectors };
 }
 
 function removeIfThere(files: SpiceModule['FS'], path: string): void {

@@ -16,7 +16,10 @@ const op = (runId: string, lines: string, need: readonly string[] = ['v(1)']): S
   circuit(runId, `${lines}\n.op`, { analysis: 'op', need, points: 1 });
 
 /** 5 V over two equal resistors: 2.5 V. */
-export const DIVIDER = op('Divider.1', 'V1 1 0 5\nR1 1 2 1k\nR2 2 0 1k\n.save v(1) v(2)', ['v(1)', 'v(2)']);
+export const DIVIDER = op('Divider.1', 'V1 1 0 5\nR1 1 2 1k\nR2 2 0 1k\n.save v(1) v(2)', [
+  'v(1)',
+  'v(2)',
+]);
 
 /** Three rows of a knob: 1, 3, 5 V. */
 export const TABLE = circuit(
@@ -99,13 +102,21 @@ export const BAD: readonly Bad[] = [
   },
   {
     what: 'no analysis',
-    request: circuit('noAnalysis', 'V1 1 0 5\nR1 1 0 1k', { analysis: 'op', need: ['v(1)'], points: 1 }),
+    request: circuit('noAnalysis', 'V1 1 0 5\nR1 1 0 1k', {
+      analysis: 'op',
+      need: ['v(1)'],
+      points: 1,
+    }),
     why: 'parse',
     says: /no job/i,
   },
   {
     what: 'another analysis than was asked for',
-    request: circuit('other', 'V1 1 0 5\nR1 1 0 1k\n.tran 1u 10u', { analysis: 'op', need: ['v(1)'], points: 1 }),
+    request: circuit('other', 'V1 1 0 5\nR1 1 0 1k\n.tran 1u 10u', {
+      analysis: 'op',
+      need: ['v(1)'],
+      points: 1,
+    }),
     why: 'incomplete',
     says: /no operating point/i,
   },

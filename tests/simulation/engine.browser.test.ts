@@ -31,7 +31,9 @@ describe('the engine in a web worker', () => {
   test('a run is cancelled while it computes', async () => {
     const stop = new AbortController();
     setTimeout(() => stop.abort(), 150);
-    expect(await simulator.run(ENDLESS, { signal: stop.signal })).toMatchObject({ why: 'cancelled' });
+    expect(await simulator.run(ENDLESS, { signal: stop.signal })).toMatchObject({
+      why: 'cancelled',
+    });
     expect(await middle()).toBeCloseTo(2.5, 9);
   });
 });

@@ -5,7 +5,9 @@ import { answer } from '../worker.ts';
 /** The part of a dedicated worker's scope that is used. */
 const scope = globalThis as unknown as {
   postMessage(message: unknown, transfer: Transferable[]): void;
-  onmessage: ((event: MessageEvent<ToWorker | { readonly wasm: WebAssembly.Module }>) => void) | null;
+  onmessage:
+    | ((event: MessageEvent<ToWorker | { readonly wasm: WebAssembly.Module }>) => void)
+    | null;
 };
 
 let spice: Promise<Spice> = Promise.reject(new Error('a netlist came before the engine'));

@@ -10,7 +10,9 @@ const built = new URL(here.endsWith('.ts') ? '../../../dist/cli/' : './', here);
 
 let compiled: Promise<WebAssembly.Module> | undefined;
 const compile = (): Promise<WebAssembly.Module> =>
-  (compiled ??= readFile(new URL('ngspice.wasm', built)).then((bytes) => WebAssembly.compile(bytes)));
+  (compiled ??= readFile(new URL('ngspice.wasm', built)).then((bytes) =>
+    WebAssembly.compile(bytes),
+  ));
 
 const start: StartThread = async (events) => {
   const worker = new Worker(new URL('worker-node.js', built), {

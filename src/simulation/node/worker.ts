@@ -11,5 +11,7 @@ spice.catch(() => undefined);
 process.on('unhandledRejection', () => undefined);
 
 port.on('message', (message: ToWorker) => {
-  void answer(spice, message).then((answered) => port.postMessage(answered.message, answered.buffers));
+  void answer(spice, message).then((answered) =>
+    port.postMessage(answered.message, answered.buffers),
+  );
 });

@@ -30,7 +30,8 @@ export function toRecording(
   serial: number,
   answer: EngineAnswer,
 ): Recording {
-  const asJson = (value: number): number | string => (Number.isFinite(value) ? value : String(value));
+  const asJson = (value: number): number | string =>
+    Number.isFinite(value) ? value : String(value);
   const plots = answer.plots.map((plot) => ({
     ...plot,
     vectors: Object.fromEntries(
@@ -44,7 +45,10 @@ export function answerOf({ answer }: Recording): EngineAnswer {
   const plots = answer.plots.map((plot) => ({
     ...plot,
     vectors: Object.fromEntries(
-      Object.entries(plot.vectors).map(([name, values]) => [name, Float64Array.from(values, Number)]),
+      Object.entries(plot.vectors).map(([name, values]) => [
+        name,
+        Float64Array.from(values, Number),
+      ]),
     ),
   }));
   return { plots, lines: answer.lines };
