@@ -75,8 +75,10 @@ const versions = strings
   .match(/\d\d\.\d|\d\d(?!\d)/g);
 if (versions?.length !== 1)
   throw new Error(`extract-engine: expected one version in the wasm, found ${versions ?? 'none'}`);
-const [ngspice] = versions;
-writeFileSync(join(out, 'version.mjs'), `export const ENGINE = 'ngspice ${ngspice} (eecircuit-engine ${version})';\n`);
+writeFileSync(
+  join(out, 'version.mjs'),
+  `export const ENGINE = 'ngspice ${versions[0]} (eecircuit-engine ${version})';\n`,
+);
 writeFileSync(join(out, 'version.d.mts'), 'export declare const ENGINE: string;\n');
 writeFileSync(stampFile, stamp);
 console.log(
