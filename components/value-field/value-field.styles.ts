@@ -84,38 +84,40 @@ export const styles = css`
     text-align: right;
     border-bottom: 1px solid var(--edge);
   }
-  :host([drawn]) {
-    display: block;
-  }
-  :host([drawn]) label {
-    min-height: 0;
-    gap: 0;
-  }
-  :host([drawn]) .n {
-    position: absolute;
-    width: 1px;
-    height: 1px;
-    overflow: hidden;
-    clip-path: inset(50%);
-  }
-  :host([drawn]) input.v {
-    width: var(--w, 6ch);
-    height: 1.55em;
-    font-weight: 400;
-    text-align: inherit;
-    background: var(--paper);
-    line-height: 1;
-  }
-  :host([drawn]) input.v:focus {
-    background: var(--leaf);
-  }
-  :host([drawn]) .pop {
-    right: auto;
-    left: 0;
-  }
-  :host([drawn].end) .pop {
-    left: auto;
-    right: 0;
+  @media (min-width: 641px) {
+    :host([drawn]) {
+      display: block;
+    }
+    :host([drawn]) label {
+      min-height: 0;
+      gap: 0;
+    }
+    :host([drawn]) .n {
+      position: absolute;
+      width: 1px;
+      height: 1px;
+      overflow: hidden;
+      clip-path: inset(50%);
+    }
+    :host([drawn]) input.v {
+      width: var(--w, 6ch);
+      height: 1.55em;
+      font-weight: 400;
+      text-align: inherit;
+      background: var(--paper);
+      line-height: 1;
+    }
+    :host([drawn]) input.v:focus {
+      background: var(--leaf);
+    }
+    :host([drawn]) .pop {
+      right: auto;
+      left: 0;
+    }
+    :host([drawn].end) .pop {
+      left: auto;
+      right: 0;
+    }
   }
   @media (max-width: 640px), (pointer: coarse) {
     .tol input[type='checkbox'] {

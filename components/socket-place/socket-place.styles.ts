@@ -1,0 +1,131 @@
+import { css } from 'lit';
+
+export const styles = css`
+  .head {
+    flex-wrap: wrap;
+  }
+  .tabs {
+    display: flex;
+    flex-wrap: wrap;
+    gap: 2px 14px;
+  }
+  .tabs button {
+    text-decoration: none;
+    color: var(--ink-2);
+    padding: 2px 0;
+    white-space: nowrap;
+  }
+  .tabs i {
+    font: italic var(--t-small) var(--serif);
+    color: var(--ink-3);
+    margin-left: 4px;
+  }
+  .tabs [aria-current] {
+    color: var(--ink);
+    font-weight: 650;
+    box-shadow: 0 2px 0 var(--ink);
+  }
+  .tabs [aria-current] i {
+    color: var(--ink);
+  }
+  .title {
+    font: italic var(--t-body) / 1.5 var(--serif);
+    color: var(--ink-2);
+  }
+  .values {
+    display: grid;
+    grid-template-columns: repeat(auto-fill, minmax(270px, 1fr));
+    gap: 0 34px;
+    border-top: 1px solid var(--rule);
+    margin-top: 12px;
+    padding-top: 6px;
+  }
+  .values value-field {
+    border-bottom: 1px solid var(--rule);
+  }
+  .nodes {
+    width: 100%;
+    border-collapse: collapse;
+    margin-top: 14px;
+  }
+  .nodes caption {
+    text-align: left;
+    font: 600 var(--t-body) / 1.3 var(--serif);
+    padding-bottom: 4px;
+  }
+  .nodes th,
+  .nodes td {
+    text-align: right;
+    font-weight: 400;
+    padding: 4px 0;
+    border-bottom: 1px solid var(--rule);
+  }
+  .nodes th:first-child {
+    text-align: left;
+  }
+  .nodes thead th {
+    color: var(--ink-3);
+    font-size: var(--t-small);
+  }
+  .nodes .this {
+    font-weight: 650;
+  }
+  .nodes .new {
+    color: var(--ink-3);
+  }
+  .cond {
+    display: flex;
+    flex-wrap: wrap;
+    gap: 4px 22px;
+    margin-top: 14px;
+    padding-top: 8px;
+    border-top: 1px solid var(--rule);
+    color: var(--ink-2);
+    font-size: var(--t-small);
+    align-items: center;
+  }
+  .cond label {
+    display: flex;
+    gap: 6px;
+    align-items: center;
+  }
+  .cond select {
+    width: auto;
+    max-width: 17em;
+    color: var(--ink);
+  }
+  .cond value-field {
+    min-width: 15em;
+  }
+  @media (max-width: 640px) {
+    .tabs {
+      width: 100%;
+      gap: 0 18px;
+    }
+    .tabs button {
+      padding: 11px 2px 9px;
+    }
+    .values {
+      grid-template-columns: 1fr;
+    }
+    .values value-field {
+      min-height: 48px;
+    }
+  }
+  @media (min-width: 641px) {
+    .narrow {
+      position: absolute;
+      width: 1px;
+      height: 1px;
+      overflow: hidden;
+      clip-path: inset(50%);
+    }
+  }
+  @media print {
+    .tabs,
+    .cond select,
+    .cond label {
+      display: none;
+    }
+  }
+`;

@@ -1,0 +1,190 @@
+import { LitElement, html, nothing } from 'lit';
+import { customElement, property, query } from 'lit/decorators.js';
+import type { DrawnCircuit, LeakOptions } from '../../src/drawing/drawing.ts';
+import type { Report, StageValues, ValueSpec } from '../../src/types.ts';
+import { formatQuantity } from '../../src/units/format.ts';
+import '../circuit-drawing/circuit-drawing.ts';
+import { base, place } from '../look/base.styles.ts';
+import '../value-field/value-field.ts';
+import { styles } from './socket-place.styles.ts';
+
+export interface SocketTab {
+  readonly id: string;
+  readonly title: string;
+  /** Types that the socket takes. */
+  readonly takes: readonly string[];
+}
+
+/** A ready set of values for the stage. */
+export interface Preset {
+  readonly id: string;
+  readonly title: string;
+}
+
+/** Every socket has these; they stand under the drawing, not on it. */
+const CONDITIONS = ['linePercent', 'heaterPercent'];
+
+/**
+ * The socket: the circuit drawn from the very parts that are simulated, its values edited on the drawing, the voltages of
+ * a new tube and of this one.
+ *
+ * @property sockets, socket the sockets of this scenario and the one shown
+ * @property specs, values the stage's values, and what the socket has
+ * @property circuit the parts, with their places
+ * @property volts voltages of the last answer for this tube in this socket
+ * @property leak the leak that is drawn
+ * @property fresh false while the voltages of this tube belong to earlier values
+ * @fires socket-pick, socket-add `{stage}`, preset-pick, value-edit
+ */
+@customElement('socket-place')
+export class SocketPlace extends LitElement {
+  static override styles = [base, place, styles];
+
+  @property({ attribute: false }) sockets: readonly SocketTab[] = [];
+  @property() socket = '';
+  @property() stageTitle = '';
+  @property({ attribute: false }) specs: Readonly<Record<string, ValueSpec>> = {};
+  @property({ attribute: false }) values: StageValues = {};
+  @property({ attribute: false }) circuit: DrawnCircuit | undefined;
+  @property({ attribute: false }) volts: Report['nodeVolts'] | undefined;
+  @property({ attribute: false }) leak: LeakOptions | undefined;
+  @property() tubeType = '';
+  @property({ attribute: false }) presets: readonly Preset[] = [];
+  @property({ attribute: false }) stages: readonly Preset[] = [];
+  @property({ type: Boolean }) fresh = true;
+
+  @query('circuit-drawing, value-field') private first!: HTMLElement | null;
+
+  override focus() {
+    this.first?.focus();
+  }
+
+  override render() {
+    const current = this.sockets.find(({ id }) => id === this.socket);
+    const drawn = this.drawnKeys();
+    const listed = Object.keys(this.specs).filter((key) => !drawn.has(key) && !CONDITIONS.includes(key) && this.values[key] !== undefined);
+    return html`<div class="head">
+        <h2><span class="no" aria-hidden="true">2</span>The socket</h2>
+        <div class="tabs" role="group" aria-label="Sockets of this set">
+          ${this.sockets.map(
+            ({ id, takes }) => html`<button
+              type="button"
+              aria-current=${id === this.socket ? 'true' : nothing}
+              @click=${() => this.tell('socket-pick', { id })}
+            >
+              ${id}<i>${takes[0]}</i>
+            </button>`,
+          )}
+        </div>
+      </div>
+      ${
+        this.circuit === undefined
+          ? html`<p class="title">${current?.title ?? this.stageTitle}</p>`
+          : html`<circuit-drawing
+              .circuit=${this.circuit}
+              .volts=${this.volts}
+              .leak=${this.leak}
+              .tubeTypes=${[this.tubeType]}
+              .specs=${this.specs}
+              .values=${this.values}
+              .heading=${current?.title ?? this.stageTitle}
+              .fresh=${this.fresh}
+            ></circuit-drawing>`
+      }
+      ${
+        listed.length === 0
+          ? nothing
+          : html`<div class="values" role="group" aria-label="Values of the socket that are not drawn">
+              ${listed.map((key) => html`<value-field .key=${key} .spec=${this.specs[key]} .now=${this.values[key]}></value-field>`)}
+            </div>`
+      }
+      ${this.volts === undefined ? nothing : this.voltTable(this.volts)}
+      <div class="cond">
+        <label
+          >Preset
+          <select aria-label="Values from a preset" @change=${this.onPreset}>
+            <option value="" selected>as entered</option>
+            ${this.presets.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}
+          </select></label
+        >
+        ${CONDITIONS.filter((key) => this.specs[key] !== undefined).map((key) => html`<value-field .key=${key} .spec=${this.specs[key]} .now=${this.values[key]}></value-field>`)}
+        <label
+          >Add a socket
+          <select aria-label="Add a socket with this stage" @change=${this.onAdd}>
+            <option value="" selected>choose its stage</option>
+            ${this.stages.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}
+          </select></label
+        >
+      </div>`;
+  }
+
+  /** Keys whose value stands on the drawing. */
+  private drawnKeys(): ReadonlySet<string> {
+    const parts = this.circuit?.parts ?? [];
+    return new Set(parts.flatMap((part) => ('edits' in part && part.edits !== undefined && part.drawn !== false ? [part.edits] : [])));
+  }
+
+  /** For screen readers, and in sight on the phone, where the drawing has no room for every voltage. */
+  private voltTable(nodeVolts: Report['nodeVolts']) {
+    const names = namesOf(this.circuit?.parts ?? []);
+    const nodes = [...new Set([...Object.keys(nodeVolts.newTube), ...Object.keys(nodeVolts.thisTube)])];
+    const volts = (value: number | undefined): string => (value === undefined ? '—' : formatQuantity(value, 'V', { digits: 3 }));
+    return html`<table class="nodes narrow">
+      <caption>
+        Volts to chassis, no signal
+      </caption>
+      <thead>
+        <tr>
+          <th scope="col">at</th>
+          <th scope="col">new</th>
+          <th scope="col">this tube</th>
+        </tr>
+      </thead>
+      <tbody>
+        ${nodes.map(
+          (node) => html`<tr>
+            <th scope="row">${names.get(node) ?? node}</th>
+            <td class="new">${volts(nodeVolts.newTube[node])}</td>
+            <td class="this">${volts(nodeVolts.thisTube[node])}</td>
+          </tr>`,
+        )}
+      </tbody>
+    </table>`;
+  }
+
+  private readonly onPreset = (event: Event): void => {
+    const select = event.target as HTMLSelectElement;
+    if (select.value !== '') this.tell('preset-pick', { id: select.value });
+    select.value = '';
+  };
+
+  private readonly onAdd = (event: Event): void => {
+    const select = event.target as HTMLSelectElement;
+    if (select.value !== '') this.tell('socket-add', { stage: select.value });
+    select.value = '';
+  };
+
+  private tell<T>(name: string, detail?: T): void {
+    this.dispatchEvent(new CustomEvent(name, { detail, bubbles: true, composed: true }));
+  }
+}
+
+/** Words for the nodes: the electrode on them, else the part. */
+function namesOf(parts: Report['circuit']['parts']): ReadonlyMap<string, string> {
+  const names = new Map<string, string>();
+  for (const part of parts)
+    if (part.kind === 'tube')
+      for (const [electrode, node] of Object.entries(part.nodes)) if (node !== '0') names.set(node, electrode);
+  for (const part of parts)
+    if (part.kind === 'supply' && !names.has(part.nodes[0])) names.set(part.nodes[0], `supply ${part.id}`);
+  for (const part of parts)
+    if ('nodes' in part && Array.isArray(part.nodes))
+      for (const node of part.nodes as readonly string[]) if (node !== '0' && !names.has(node)) names.set(node, `at ${part.id}`);
+  return names;
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'socket-place': SocketPlace;
+  }
+}
