@@ -131,7 +131,7 @@ function nameLabel(
   return {
     of,
     role,
-    run: { text },
+    run: idRun(text),
     at: plus(at, [0, BASELINE_u]),
     anchor,
     box: textBox(at, nameWidth(text), anchor),
@@ -204,7 +204,7 @@ function transformerChoices(symbol: PlacedSymbol, text: PartText): Candidate[] {
 function tubeChoices(symbol: PlacedSymbol, text: PartText): Candidate[] {
   const [x, y] = symbol.at;
   // level with the shoulder of the envelope
-  const across = 0.82 * Math.max(...symbol.body.map((b) => b.right - x));
+  const across = 0.9 * Math.max(...symbol.body.map((b) => b.right - x));
   const up = 0.8 * Math.max(...symbol.body.map((b) => y - b.top));
   return [-up, up, -up - 1, up + 1].flatMap((dy) =>
     [0, 1, 2].flatMap((out) => [
@@ -252,10 +252,9 @@ export function railChoices(
   withValue: boolean,
   options: DrawingOptions,
 ): Candidate[] {
-  const named = 'name' in supply && supply.name !== undefined;
-  const run = named ? { text: supply.name ?? '' } : idRun(supply.id);
+  const run = idRun(supply.name ?? supply.id);
   const text = withValue ? valueText(supply, options.values) : '';
-  const ownWidth = named ? nameWidth(run.text) : idWidth(run);
+  const ownWidth = nameWidth(supply.name ?? supply.id);
   const rest = text === '' ? 0 : GAP_u + fieldWidth(text);
   const [x, y] = placed([0, -1.25], terminal.at, terminal.turn);
   const from = (left: number, middle: number): Candidate => ({
@@ -276,6 +275,8 @@ export function railChoices(
     labels: from(left, middle - LINE_u / 2).labels,
     values: valueLabels(supply, text, [left, middle + LINE_u / 2], 'start'),
   });
+  /** The same, ending left of the sign. */
+  const stackLeft = stack(x - 0.9 - Math.max(ownWidth, rest - GAP_u), y);
   const right = [0, -0.5, 0.5].map((dy) => from(x + 0.9, y + dy));
   const left = [0, -0.5, 0.5].map((dy) => from(x - 0.9 - ownWidth - rest, y + dy));
   const above = [0, 1, 2, 3, 4].flatMap((dx) => [
@@ -284,7 +285,7 @@ export function railChoices(
   ]);
   const over = [stack(x + 0.9, y), stack(x - 0.4, y - 2.3), stack(x - 0.4, y + 2.3)];
   return terminal.turn === 270
-    ? [...left, ...above, ...over, ...right]
+    ? [...left, stackLeft, ...above, ...over, ...right]
     : [...right, ...left, ...above, ...over];
 }
 

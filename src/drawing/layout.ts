@@ -41,13 +41,13 @@ export function layOut(circuit: DrawnCircuit, options: DrawingOptions = {}): Dra
   const writer = new Writer([KEY, ...occupied(symbols, terminals, wires)]);
   for (const symbol of symbols) writer.add({ labels: pinLabels(symbol, options), values: [] });
   writeRails(writer, parts, terminals, options);
-  writeParts(writer, parts, symbols, options);
   const tags = (options.tags ?? taggedNodes(symbols, nets)).flatMap((node) => {
     const pins = nets.get(node);
     if (pins === undefined) return [];
     const tubeFirst = [...pins].sort((a, b) => Number(isOnTube(b)) - Number(isOnTube(a)));
     return writer.tag(tagChoices(node, wires, tubeFirst));
   });
+  writeParts(writer, parts, symbols, options);
   const leak = writeLeak(
     writer,
     options,
@@ -98,13 +98,21 @@ class Writer {
   readonly leaders: Drawing['leaders'][number][] = [];
   private readonly sheet = box(0, 0, WIDTH_u, DEEPEST_u);
 
+  /** Boxes of what was written so far. */
+  readonly written: Box[] = [];
+
   constructor(readonly taken: Box[]) {}
 
   add(candidate: Candidate): void {
     this.labels.push(...candidate.labels);
     this.values.push(...candidate.values);
     this.leaders.push(...(candidate.leaders ?? []));
-    this.taken.push(...boxesOf(candidate));
+    this.take(boxesOf(candidate));
+  }
+
+  private take(boxes: readonly Box[]): void {
+    this.taken.push(...boxes);
+    this.written.push(...boxes);
   }
 
   write(choices: readonly Candidate[]): Candidate | undefined {
@@ -116,7 +124,7 @@ class Writer {
   tag(choices: readonly VoltageTag[]): VoltageTag[] {
     const choice = firstFree(choices, (tag) => [tag.box], this.taken, this.sheet);
     if (choice === undefined) return [];
-    this.taken.push(choice.box);
+    this.take([choice.box]);
     return [choice];
   }
 }
@@ -174,11 +182,12 @@ function writeLeak(
   const tube = symbols.find((symbol) => symbol.part === options.leak?.tube);
   if (options.leak === undefined || tube === undefined) return null;
   const bodies = symbols.flatMap((symbol) => symbol.body);
-  const labelled = [...writer.labels, ...writer.values].map((label) => label.box);
-  const leak = draw([...bodies, ...labelled]);
+  const leak = draw([...bodies, ...writer.written]);
   if (leak === null) return null;
   const words =
-    options.leak.lines.length === 0 ? undefined : writer.write(leakWords(tube, options.leak.lines));
+    options.leak.lines.length === 0
+      ? undefined
+      : writer.write(leakWords(tube, leak, options.leak.lines));
   const first = words?.labels[0];
   if (words === undefined || first === undefined) return leak;
   const area = unionOf(words.labels.map((label) => label.box));

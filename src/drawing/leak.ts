@@ -10,14 +10,17 @@ import type {
 import { box, boxesMeet, distance, placed, type Box, type Point, type Turn } from './geometry.ts';
 import type { Candidate } from './room.ts';
 import { netRoute, straightened } from './route.ts';
-import { nameWidth, textBox } from './text.ts';
+import { textBox } from './text.ts';
 
 /** A leak between two electrodes, drawn inside the envelope, and the way of its current through the set. */
 
 /** From the end of the shorter electrode inwards. */
 const INSET_u = 1.2;
 const LEAK_LINE_u = 1.4;
-const ARROW_u = 0.5;
+const LEAK_LETTER_u = 0.72;
+const ARROW_u = 0.35;
+/** An arrowhead this near to a corner would hide it. */
+const CORNER_u = 0.9;
 
 /** The electrode whose circuit carries the current away: the grid is the most negative and has the highest resistance. */
 const CARRIERS: readonly Electrode[] = [
@@ -150,6 +153,7 @@ function arrowsAlong(way: readonly Point[], taken: readonly Box[]): Arrowhead[] 
           return [from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])];
         })
         .find(([x, y]) => {
+          if (Math.min(distance([x, y], from), distance([x, y], to)) < CORNER_u) return false;
           const own = box(x - ARROW_u, y - ARROW_u, x + ARROW_u, y + ARROW_u);
           return !taken.some((b) => boxesMeet(own, b));
         });
@@ -158,38 +162,58 @@ function arrowsAlong(way: readonly Point[], taken: readonly Box[]): Arrowhead[] 
   });
 }
 
-/** Places for the leak's words about the envelope, lower right first. */
-export function leakWords(tube: PlacedSymbol, lines: readonly string[]): Candidate[] {
+/** Places for the leak's words about the envelope, nearest to the leak first. */
+export function leakWords(
+  tube: PlacedSymbol,
+  { from, to }: Pick<LeakDrawing, 'from' | 'to'>,
+  lines: readonly string[],
+): Candidate[] {
   const [x, y] = tube.at;
   const radius = Math.max(...tube.body.map((b) => b.right - x));
-  const width = Math.max(...lines.map(nameWidth));
-  const half = (LEAK_LINE_u * (lines.length - 1)) / 2;
-  return [0.8, 2, 3.5, 5].flatMap((gap) =>
-    [35, -35, 145, -145, 20, 50, -20, -50, 65, -65].map((degrees): Candidate => {
-      const angle = (degrees * Math.PI) / 180;
-      const right = Math.cos(angle) > 0;
-      const at: Point = [
-        x + (radius + gap) * Math.cos(angle),
-        y + (radius + gap) * Math.sin(angle) + Math.sign(Math.sin(angle)) * half,
-      ];
-      return {
-        labels: lines.map((text, i) => {
-          const middle: Point = [at[0], at[1] - half + i * LEAK_LINE_u];
-          return {
-            of: tube.part,
-            role: 'leak',
-            run: { text },
-            at: [middle[0], middle[1] + 0.45],
-            anchor: right ? 'start' : 'end',
-            box: {
-              ...textBox(middle, width, right ? 'start' : 'end'),
-              top: middle[1] - LEAK_LINE_u / 2,
-              bottom: middle[1] + LEAK_LINE_u / 2,
-            },
-          };
-        }),
-        values: [],
-      };
-    }),
-  );
+  const middleOfLeak: Point = [from[0], (from[1] + to[1]) / 2];
+  const height = LEAK_LINE_u * lines.length;
+  const degrees = Array.from({ length: 36 }, (_, i) => 10 * i);
+  return [0.8, 2, 3.5, 5, 7]
+    .flatMap((gap) =>
+      degrees.map((angle) => {
+        const [across, down] = [
+          Math.cos((angle * Math.PI) / 180),
+          Math.sin((angle * Math.PI) / 180),
+        ];
+        const middle: Point = [
+          x + (radius + gap) * across,
+          y + (radius + gap) * down + (down * height) / 2,
+        ];
+        return wordsAt(tube.part, middle, across >= 0 ? 'start' : 'end', lines);
+      }),
+    )
+    .sort((a, b) => wayTo(a, middleOfLeak) - wayTo(b, middleOfLeak));
+}
+
+const wayTo = (words: Candidate, point: Point): number =>
+  Math.min(...words.labels.map((label) => distance(label.at, point)));
+
+function wordsAt(
+  of: string,
+  [x, y]: Point,
+  anchor: 'start' | 'end',
+  lines: readonly string[],
+): Candidate {
+  const width = Math.max(...lines.map((line) => line.length)) * LEAK_LETTER_u;
+  const labels = lines.map((text, i): Candidate['labels'][number] => {
+    const middle: Point = [x, y + LEAK_LINE_u * (i - (lines.length - 1) / 2)];
+    return {
+      of,
+      role: 'leak',
+      run: { text },
+      at: [middle[0], middle[1] + 0.45],
+      anchor,
+      box: {
+        ...textBox(middle, width, anchor),
+        top: middle[1] - LEAK_LINE_u / 2,
+        bottom: middle[1] + LEAK_LINE_u / 2,
+      },
+    };
+  });
+  return { labels, values: [] };
 }

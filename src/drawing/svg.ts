@@ -1,4 +1,3 @@
-import { formatQuantity } from '../units/format.ts';
 import type { Node } from '../types.ts';
 import type {
   Drawing,
@@ -11,6 +10,7 @@ import type {
 } from './drawing.ts';
 import type { Point } from './geometry.ts';
 import { zigzag } from './symbols.ts';
+import { voltsText } from './text.ts';
 
 /**
  * A drawing as SVG text. Classes and no colours: `drawing.css` gives each class its weight and its token.
@@ -60,7 +60,7 @@ export function toSvg(drawing: Drawing, options: SvgOptions = {}): string {
     description === undefined
       ? ''
       : `<desc id="${idPrefix}-description">${escape(description)}</desc>`,
-    options.style === undefined ? '' : `<style>${options.style}</style>`,
+    options.style === undefined ? '' : `<style><![CDATA[${options.style}]]></style>`,
     drawing.leak === null ? '' : washSvg(drawing.leak),
     drawing.wires.map((wire) => path('wire', line([wire.from, wire.to]))).join(''),
     drawing.symbols.map(symbolSvg).join(''),
@@ -132,7 +132,7 @@ function tagsSvg(
       const side = anchor === 'start' ? 1 : -1;
       const [x, y] = [px(at[0]), px(at[1])];
       const text = (name: string, volts: number | undefined, dy: number): string =>
-        `<text class="${name}" x="${x + side * 11}" y="${y + dy}" text-anchor="${anchor}">${formatQuantity(volts ?? NaN, 'V', { digits: 3 })}</text>`;
+        `<text class="${name}" x="${x + side * 11}" y="${y + dy}" text-anchor="${anchor}">${voltsText(volts)}</text>`;
       return [
         `<g class="tag" data-node="${escape(node)}">`,
         leader === undefined ? '' : path('leader', line([leader.from, leader.to])),

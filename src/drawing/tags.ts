@@ -10,6 +10,9 @@ const ABOVE_u = 1.1;
 const BELOW_u = 1.8;
 const BESIDE_u = 0.5;
 const OVER_u = 0.4;
+/** A tag left of its wire is worth this much way: at the right stand labels of parts. */
+const RIGHT_COST_u = 2.5;
+const UNDER_COST_u = 3;
 
 /** Wired nodes with an electrode on them, in the order in which the tubes name them. */
 export function taggedNodes(
@@ -40,12 +43,20 @@ export function tagChoices(
     ...wires
       .filter((wire) => wire.node === node)
       .flatMap((wire) => pointsOf(wire).map((at) => ({ at, level: wire.from[1] === wire.to[1] }))),
-  ].sort((a, b) => distance(a.at, electrode) - distance(b.at, electrode));
-  const near = places.flatMap(({ at, level }) =>
-    level ? overAndUnder(node, at) : beside(node, at),
+  ].map((place) => ({ ...place, far: distance(place.at, electrode) }));
+  const near = places.flatMap(({ at, level, far }) =>
+    (level ? overAndUnder(node, at) : beside(node, at)).map((choice) => ({
+      choice,
+      cost:
+        far +
+        (!level && choice.anchor === 'start' ? RIGHT_COST_u : 0) +
+        (level && choice.at[1] > at[1] ? UNDER_COST_u : 0),
+    })),
   );
-  const far = places.flatMap(({ at }) => away(node, at));
-  return [...near, ...far];
+  const away = places.flatMap(({ at, far }) =>
+    withLeader(node, at).map((choice) => ({ choice, cost: 100 + far + distance(choice.at, at) })),
+  );
+  return [...near, ...away].sort((a, b) => a.cost - b.cost).map(({ choice }) => choice);
 }
 
 function pointsOf({ from, to }: Wire): Point[] {
@@ -75,7 +86,7 @@ const overAndUnder = (node: Node, [x, y]: Point): VoltageTag[] =>
   ]);
 
 /** Further out, with a leader back to the wire. */
-const away = (node: Node, [x, y]: Point): VoltageTag[] =>
+const withLeader = (node: Node, [x, y]: Point): VoltageTag[] =>
   [2, 3, 4, 5, 6].flatMap((out) =>
     [-1, 1].flatMap((down) =>
       (['end', 'start'] as const).map((anchor) => {

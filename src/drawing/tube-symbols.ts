@@ -54,7 +54,10 @@ export function tubeShape(
   const leads: Segment[] = [];
   const addPin = (electrode: Electrode | 'suppressor', at: Point, out: Point): void => {
     pins[electrode] = { at, out };
-    leads.push({ from: at, to: out[0] === 0 ? [at[0], out[1] * radius] : [out[0] * radius, at[1]] });
+    leads.push({
+      from: at,
+      to: out[0] === 0 ? [at[0], out[1] * radius] : [out[0] * radius, at[1]],
+    });
   };
 
   for (const { electrode, y = 0, side = CENTRE, grids } of drawn) {
