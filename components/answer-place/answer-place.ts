@@ -77,7 +77,7 @@ export class AnswerPlace extends LitElement {
                 ></measure-table>`
           }
         </div>
-        <div class="after">${report === undefined ? nothing : this.after(report)}</div>
+        <div class="after">${report === undefined ? nothing : this.details(report)}</div>
       </div>`;
   }
 
@@ -133,7 +133,7 @@ export class AnswerPlace extends LitElement {
     </p>`;
   }
 
-  private after(report: Report) {
+  private details(report: Report) {
     return html`${
         report.wouldChange.length === 0
           ? nothing

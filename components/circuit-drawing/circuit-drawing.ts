@@ -3,7 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import type { Drawing, DrawnCircuit, LeakOptions, ValueLabel } from '../../src/drawing/drawing.ts';
 import { layOut } from '../../src/drawing/layout.ts';
 import { toSvg } from '../../src/drawing/svg.ts';
-import type { Report, StageValues, ValueSpec } from '../../src/types.ts';
+import type { Electrode, Report, StageValues, ValueSpec } from '../../src/types.ts';
 import { base } from '../look/base.styles.ts';
 import '../value-field/value-field.ts';
 import { drawing as drawingStyle, styles } from './circuit-drawing.styles.ts';
@@ -27,6 +27,7 @@ export class CircuitDrawing extends LitElement {
   @property({ attribute: false }) values: StageValues = {};
   @property({ attribute: false }) volts: Report['nodeVolts'] | undefined;
   @property({ attribute: false }) tubeTypes: readonly string[] = [];
+  @property({ attribute: false }) pins: Readonly<Partial<Record<Electrode, string>>> = {};
   @property({ attribute: false }) leak: LeakOptions | undefined;
   @property() heading = '';
   @property({ type: Boolean }) fresh = true;
@@ -38,7 +39,9 @@ export class CircuitDrawing extends LitElement {
   override render() {
     const { circuit, leak } = this;
     if (circuit === undefined) return nothing;
-    const drawing = layOut(circuit, { values: this.values, tubeTypes: this.tubeTypes, ...(leak === undefined ? {} : { leak }) });
+    const tubes = circuit.parts.filter(({ kind }) => kind === 'tube');
+    const pinNumbers = Object.fromEntries(tubes.map(({ id }) => [id, this.pins]));
+    const drawing = layOut(circuit, { values: this.values, tubeTypes: this.tubeTypes, pinNumbers, ...(leak === undefined ? {} : { leak }) });
     const none = { newTube: {}, thisTube: {} };
     const svg = toSvg(drawing, {
       values: 'none',

@@ -1,7 +1,7 @@
 import { LitElement, html, nothing } from 'lit';
 import { customElement, property, query } from 'lit/decorators.js';
 import type { DrawnCircuit, LeakOptions } from '../../src/drawing/drawing.ts';
-import type { Report, StageValues, ValueSpec } from '../../src/types.ts';
+import type { Electrode, Report, StageValues, ValueSpec } from '../../src/types.ts';
 import { formatQuantity } from '../../src/units/format.ts';
 import '../circuit-drawing/circuit-drawing.ts';
 import { base, place } from '../look/base.styles.ts';
@@ -48,6 +48,7 @@ export class SocketPlace extends LitElement {
   @property({ attribute: false }) circuit: DrawnCircuit | undefined;
   @property({ attribute: false }) volts: Report['nodeVolts'] | undefined;
   @property({ attribute: false }) leak: LeakOptions | undefined;
+  @property({ attribute: false }) pins: Readonly<Partial<Record<Electrode, string>>> = {};
   @property() tubeType = '';
   @property({ attribute: false }) presets: readonly Preset[] = [];
   @property({ attribute: false }) stages: readonly Preset[] = [];
@@ -85,6 +86,7 @@ export class SocketPlace extends LitElement {
               .volts=${this.volts}
               .leak=${this.leak}
               .tubeTypes=${[this.tubeType]}
+              .pins=${this.pins}
               .specs=${this.specs}
               .values=${this.values}
               .heading=${current?.title ?? this.stageTitle}

@@ -3,7 +3,6 @@ import { customElement, property, query, state } from 'lit/decorators.js';
 import type { Picture } from '../../src/report/picture.ts';
 import type { WearLine } from '../../src/types.ts';
 import { formatInterval, formatQuantity } from '../../src/units/format.ts';
-import '../curve-chart/curve-chart.ts';
 import { base, place } from '../look/base.styles.ts';
 import type { TypeName } from '../type-search/matches.ts';
 import '../type-search/type-search.ts';

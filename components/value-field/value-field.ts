@@ -74,7 +74,7 @@ export class ValueField extends LitElement {
           @keydown=${this.onKey}
         />
       </label>
-      ${this.open ? this.popover(spec, now, read) : nothing}`;
+      ${this.open ? this.hint(spec, now, read) : nothing}`;
   }
 
   private choice(spec: ValueSpec, now: StageValue, title: string) {
@@ -86,7 +86,7 @@ export class ValueField extends LitElement {
     </label>`;
   }
 
-  private popover(spec: ValueSpec, now: StageValue, read: Typed | undefined) {
+  private hint(spec: ValueSpec, now: StageValue, read: Typed | undefined) {
     const range = `${formatQuantity(spec.low, spec.unit, { digits: 3 })} to ${formatQuantity(spec.high, spec.unit, { digits: 3 })}`;
     return html`<div class="pop" id="pop">
       ${this.drawn ? html`<p>${spec.title}</p>` : nothing}

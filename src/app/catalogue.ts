@@ -2,9 +2,11 @@ import type { TypeName } from '../../components/type-search/matches.ts';
 import { allDevices, findDevice } from '../../models/catalogue.ts';
 import { readerContext, sectionsOf } from '../cases.ts';
 import { readScenario } from '../scenario/read.ts';
-import type { Scenario } from '../scenario/scenario.ts';
-import { STAGES } from '../stage/catalogue.ts';
-import type { Family, Stage } from '../types.ts';
+import { tubeModel } from '../../models/tube.ts';
+import type { DrawnCircuit } from '../drawing/drawing.ts';
+import type { Scenario, Socket, TestedTube } from '../scenario/scenario.ts';
+import { findStage, STAGES } from '../stage/catalogue.ts';
+import type { Electrode, Family, Stage } from '../types.ts';
 import { EXAMPLE_PROFILE } from '../wear/profile.ts';
 
 /** What the page has to know of tubes and stages to show and read a scenario. */
@@ -43,3 +45,19 @@ export const stages = (): readonly Stage[] => STAGES;
 
 /** @throws Problem naming line, place, what was found and what was expected */
 export const read = (text: string, file: string): Scenario => readScenario(text, { ...readerContext(file), bench: EXAMPLE_PROFILE });
+
+/** The circuit of a tube in a socket, for the drawing: there at once, and also where the simulation fails. */
+export function circuitOf(tube: TestedTube, socket: Socket): DrawnCircuit | undefined {
+  const [stage, found] = [findStage(socket.stage), findDevice(tube.type)];
+  const section = found === undefined ? undefined : sectionsOf(found.device).find(({ id }) => id === tube.section);
+  if (stage === undefined || found === undefined || section === undefined || !stage.families.includes(section.unit.family)) return undefined;
+  const model = tubeModel(found.device, section.unit.id);
+  return stage.circuit(socket.values, Array.from({ length: stage.tubes }, () => model));
+}
+
+/** Base pins of the section's electrodes, for the drawing. */
+export function pinsOf(tube: TestedTube): Readonly<Partial<Record<Electrode, string>>> {
+  const found = findDevice(tube.type);
+  const section = found === undefined ? undefined : sectionsOf(found.device).find(({ id }) => id === tube.section);
+  return Object.fromEntries(Object.entries(section?.section.pins ?? {}).map(([electrode, pin]) => [electrode, String(pin)]));
+}

@@ -1,0 +1,8 @@
+import { restoreTheme } from './theme.ts';
+import './app.ts';
+
+restoreTheme();
+
+// the page works without it; only offline needs it
+if (import.meta.env.PROD && 'serviceWorker' in navigator)
+  addEventListener('load', () => void navigator.serviceWorker.register('./sw.js').catch(() => undefined));
