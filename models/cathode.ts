@@ -1,6 +1,6 @@
 import type { TubeCondition, TubeModel, TubeState } from '../src/types.ts';
 import { rootOfRising } from './root.ts';
-import { positivePart, softplus } from './smooth.ts';
+import { positivePart } from './smooth.ts';
 import { number, type SpiceBody } from './spice-text.ts';
 
 /** Currents of one section before wear, mA. */
@@ -20,20 +20,19 @@ export interface WornCurrents_mA {
   readonly cathode: number;
 }
 
-const GAS_ONSET_V = 20;
-const GAS_SOFTNESS_V = 3;
-/** Scales of the rise and of the slow fall, V above onset; the factor makes it 1 at 100 V. */
-const GAS_RISE_V = 18;
-const GAS_FALL_V = 720;
-const GAS_SCALE = (1 + 80 / GAS_FALL_V) / (1 - Math.exp(-80 / GAS_RISE_V));
+/** Plate voltage of half ionisation, and of the slow fall at high voltage; the factor makes it 1 at 100 V. */
+const GAS_HALF_V = 35;
+const GAS_FALL_V = 550;
+const GAS_SCALE = (1 + (GAS_HALF_V / 100) ** 4) * (1 + (100 / GAS_FALL_V) ** 2);
 
 /**
- * Relative ionisation by electrons of the plate's energy: about 0 below 15–20 V, 1 at 100 V, slowly falling above.
- * The shape follows the ionisation cross-section of nitrogen (0.4 at 30 eV, 0.8 at 50, 0.8 at 250; from memory).
+ * Relative ionisation by electrons of the plate's energy: next to 0 below 15 V, 1 at 100 V, slowly falling above.
+ * The shape follows the ionisation cross-section of nitrogen (0.4 at 30 eV, 0.8 at 50, 0.8 at 250, 0.5 at 500; from
+ * memory). Even powers only: bounded wherever a circuit solver may try, which exponentials here were not.
  */
 export function ionisation(plate_V: number): number {
-  const above = GAS_SOFTNESS_V * softplus((positivePart(plate_V) - GAS_ONSET_V) / GAS_SOFTNESS_V);
-  return (GAS_SCALE * -Math.expm1(-above / GAS_RISE_V)) / (1 + above / GAS_FALL_V);
+  const x = positivePart(plate_V) ** 2;
+  return (GAS_SCALE * x * x) / (x * x + GAS_HALF_V ** 4) / (1 + x / GAS_FALL_V ** 2);
 }
 
 /**
@@ -109,11 +108,11 @@ export function wearSpice(
 
 /** SPICE side of `ionisation`; `plate` is a node with the plate's positive part. */
 export function ionisationSpice(body: SpiceBody, plate: string): void {
-  body.node('ix', `(v(${plate})-${number(GAS_ONSET_V)})*${number(1 / GAS_SOFTNESS_V)}`);
-  body.node('iy', `${number(GAS_SOFTNESS_V)}*LL(v(ix))`);
+  const x = `v(${plate})*v(${plate})`;
+  const fourth = `${x}*${x}`;
   body.node(
     'ion',
-    `${number(GAS_SCALE)}*(1-exp(${number(-1 / GAS_RISE_V)}*v(iy)))/(1+${number(1 / GAS_FALL_V)}*v(iy))`,
+    `${number(GAS_SCALE)}*${fourth}/((${fourth}+${number(GAS_HALF_V ** 4)})*(1+${number(1 / GAS_FALL_V ** 2)}*${x}))`,
   );
 }
 

@@ -36,12 +36,11 @@ export function pentodeSpice(
   body.node('ax', `atan(pow(v(pp)/(${number(p.kvb)}+${number(p.kn)}*v(es)),${number(p.m)}))`);
   body.node('ip', `v(i0)*v(ax)*(1+${number(p.lambda)}*v(pp))`);
   if (p.division !== 0) {
-    body.node('ps', 'PP(v(p,k)-v(kd))/PP(v(s,k)-v(kd))');
-    body.node('sh', `pow(0.5+0.5*v(ps),${number(-p.division)})`);
+    body.node('sh', `pow(0.5+0.5*PP(v(p,k)-v(kd))/PP(v(s,k)-v(kd)),${number(-p.division)})`);
   }
   const share = number(p.kg1 / (2 * p.kg2)) + (p.division === 0 ? '' : '*v(sh)');
   body.node('is0', `v(i0)*(${share}+${number((p.kappa * Math.PI) / 2)}-${number(p.kappa)}*v(ax))`);
-  const grid = gridElectronsSpice(body, 'v(ge1)', 'pp', p);
+  const grid = gridElectronsSpice(body, 'v(ge1)', 'PP(v(p,k)-v(kd))', p);
   ionisationSpice(body, 'pp');
   wearSpice(body, { plate: 'ip', screen: 'is0', grid }, p.ns);
   // The published input and output capacitances are to cathode and screen (and g3) together: half to each.

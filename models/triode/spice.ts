@@ -19,7 +19,7 @@ export function triodeSpice(
   );
   body.node('e', `${number(1 / p.kp)}*v(pp)*LL(v(y))`);
   body.node('i0', `${number(2e3 / p.kg1)}*pow(v(e),${number(p.ex)})`);
-  const grid = gridElectronsSpice(body, 'v(ge1)', 'pp', p);
+  const grid = gridElectronsSpice(body, 'v(ge1)', 'PP(v(p,k)-v(kd))', p);
   ionisationSpice(body, 'pp');
   wearSpice(body, { plate: 'i0', screen: undefined, grid }, p.ns);
   body.capacitor('gk', 'g', 'k', capacitances.input);
