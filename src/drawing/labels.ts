@@ -298,8 +298,8 @@ export function pinLabels(symbol: PlacedSymbol, options: DrawingOptions): TextLa
     if (number === undefined) return [];
     const level = pin.out[0] !== 0;
     const at: Point = level
-      ? [pin.at[0] - 0.2 * pin.out[0], pin.at[1] - 0.9]
-      : [pin.at[0] + 0.4, pin.at[1] - 0.35 * pin.out[1]];
+      ? [pin.at[0] - 0.2 * pin.out[0], pin.at[1] - 1.05]
+      : [pin.at[0] + 0.4, pin.at[1] - (pin.out[1] > 0 ? 0.6 : -0.35)];
     const anchor = level ? 'middle' : 'start';
     const b = textBox(at, 0.65 * number.length, anchor);
     return [

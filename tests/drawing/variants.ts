@@ -29,6 +29,17 @@ function modelOf(family: Family): TubeModel {
   };
 }
 
+/** Invented; the widest numbers a base has. */
+const PIN_NUMBERS: Readonly<Partial<Record<Electrode, string>>> = {
+  plate: '10',
+  screen: '11',
+  grid: '12',
+  signalGrid: '12',
+  oscillatorGrid: '9',
+  cathode: '8',
+  heater: '4, 5',
+};
+
 export interface Variant {
   readonly name: string;
   readonly stage: Stage;
@@ -76,7 +87,14 @@ function variantOf(
 ): Variant {
   const tubes = Array.from({ length: stage.tubes }, () => modelOf(family));
   const circuit = stage.circuit(values, tubes);
-  const options = { values, tubeTypes: tubes.map(() => '12AX7WA'), ...leakOf(circuit, between) };
+  const options = {
+    values,
+    tubeTypes: tubes.map(() => '12AX7WA'),
+    pinNumbers: Object.fromEntries(
+      circuit.parts.filter((part) => part.kind === 'tube').map((part) => [part.id, PIN_NUMBERS]),
+    ),
+    ...leakOf(circuit, between),
+  };
   return { name, stage, circuit, options, drawing: layOut(circuit, options) };
 }
 
