@@ -35,6 +35,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   ],
   'src/cases.ts': ['models', 'src/wear', 'src/scenario', 'src/stage', 'src/problem.ts'],
   'src/decide': [
+    'models',
     'src/assess.ts',
     'src/cases.ts',
     'src/numerics',

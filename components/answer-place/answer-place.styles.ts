@@ -60,7 +60,8 @@ export const styles = css`
   }
   .list status-mark {
     --mark: 13px;
-    align-self: center;
+    align-self: flex-start;
+    margin-top: 5px;
   }
   .list li > span {
     flex: 1;

@@ -11,12 +11,23 @@ export type AnswerState =
   /** No reading yet: nothing may be said of this tube. */
   | { readonly kind: 'empty' }
   /** Central values are shown, intervals follow. `done` of `all` is null until progress is known. */
-  | { readonly kind: 'computing'; readonly what: string; readonly done: number; readonly all: number; readonly long: boolean }
+  | {
+      readonly kind: 'computing';
+      readonly what: string;
+      readonly done: number;
+      readonly all: number;
+      readonly long: boolean;
+    }
   | { readonly kind: 'settled' }
   /** The user stopped the run: what is shown is central values only. */
   | { readonly kind: 'stopped' }
   /** The input cannot be computed, or the run broke: what was found, what was expected. */
-  | { readonly kind: 'problem'; readonly title: string; readonly text: string; readonly retry: boolean };
+  | {
+      readonly kind: 'problem';
+      readonly title: string;
+      readonly text: string;
+      readonly retry: boolean;
+    };
 
 /** What only a person can tell, asked as yes or no. */
 export interface Question {
@@ -57,11 +68,14 @@ export class AnswerPlace extends LitElement {
     const computed = report !== undefined && state.kind !== 'empty';
     return html`<div class="head">
         <h2><span class="no" aria-hidden="true">3</span>The answer</h2>
-        <span class="sub">${report !== undefined && report.draws > 0 && state.kind !== 'empty' ? '90 % intervals' : ''}</span>
+        <span class="sub"
+          >${report !== undefined && report.draws > 0 && state.kind !== 'empty' ? '90 % intervals' : ''}</span
+        >
       </div>
       <div class="cols">
         <div class="left">
-          ${this.problem()} ${computed ? this.verdict(report) : state.kind === 'problem' ? nothing : this.empty()}
+          ${this.problem()}
+          ${computed ? this.verdict(report) : state.kind === 'problem' ? nothing : this.empty()}
           ${this.progress()}
         </div>
         <div class="right">
@@ -88,7 +102,9 @@ export class AnswerPlace extends LitElement {
     return html`<div class="verdict">
       <h3 class="s-${report.verdict}">
         <status-mark .status=${report.verdict}></status-mark>
-        <span>${HEADLINE[report.verdict]}${soFar ? html` <small>${this.state.kind === 'stopped' ? 'central values only' : 'so far'}</small>` : nothing}</span>
+        <span
+          >${HEADLINE[report.verdict]}${soFar ? html` <small>${this.state.kind === 'stopped' ? 'central values only' : 'so far'}</small>` : nothing}</span
+        >
       </h3>
       <p class="lead">${report.decidedBy.sentence}</p>
       <p class="unseen" role="status" aria-live="polite">
@@ -102,7 +118,10 @@ export class AnswerPlace extends LitElement {
       ? html`<p class="lead dim">Computing the first answer…</p>`
       : html`<div class="verdict">
           <h3 class="dim">No reading yet</h3>
-          <p class="lead">One reading is enough to begin: emission, or leakage to the grid. What is not read widens the answer; it never counts as good.</p>
+          <p class="lead">
+            One reading is enough to begin: emission, or leakage to the grid. What is not read
+            widens the answer; it never counts as good.
+          </p>
         </div>`;
   }
 
@@ -121,11 +140,20 @@ export class AnswerPlace extends LitElement {
   private progress() {
     const { state } = this;
     if (state.kind === 'stopped')
-      return html`<p class="prog"><span>Stopped before the intervals.</span><button type="button" @click=${() => this.tell('retry-run')}>go on</button></p>`;
+      return html`<p class="prog">
+        <span>Stopped before the intervals.</span
+        ><button type="button" @click=${() => this.tell('retry-run')}>go on</button>
+      </p>`;
     if (state.kind !== 'computing' || !state.long) return html`<p class="prog"></p>`;
     const percent = state.all > 0 ? Math.round((100 * state.done) / state.all) : 0;
     return html`<p class="prog">
-      <span class="track" role="progressbar" aria-label="Computing" aria-valuemin="0" aria-valuemax="100" aria-valuenow=${percent}
+      <span
+        class="track"
+        role="progressbar"
+        aria-label="Computing"
+        aria-valuemin="0"
+        aria-valuemax="100"
+        aria-valuenow=${percent}
         ><span .style=${`--done: ${percent}`}></span
       ></span>
       <span>${state.all > 0 ? `${state.what}: ${state.done} of ${state.all}` : state.what}</span>
@@ -140,15 +168,25 @@ export class AnswerPlace extends LitElement {
           : html`<h4>What would change it</h4>
               <ul class="list">
                 ${report.wouldChange.map(
-                  (change) => html`<li>
-                    <status-mark class="s-${change.verdict}" .status=${change.verdict}></status-mark>
-                    <span>${change.sentence}</span>
-                    ${
-                      change.key === null || change.to === null
-                        ? nothing
-                        : html`<button type="button" aria-label="Try it: ${change.sentence}" @click=${() => this.tell<Change>('try-change', change)}>try</button>`
-                    }
-                  </li>`,
+                  (change) =>
+                    html`<li>
+                      <status-mark
+                        class="s-${change.verdict}"
+                        .status=${change.verdict}
+                      ></status-mark>
+                      <span>${change.sentence}</span>
+                      ${
+                        change.key === null || change.to === null
+                          ? nothing
+                          : html`<button
+                              type="button"
+                              aria-label="Try it: ${change.sentence}"
+                              @click=${() => this.tell<Change>('try-change', change)}
+                            >
+                              try
+                            </button>`
+                      }
+                    </li>`,
                 )}
               </ul>`
       }
@@ -158,14 +196,16 @@ export class AnswerPlace extends LitElement {
           : html`<h4>If all of the leakage took one path</h4>
               <ul class="list">
                 ${report.paths.map(
-                  (path) => html`<li>
-                    <status-mark .status=${path.status}></status-mark>
-                    <span
-                      >${path.between.join(' to ')}
-                      <span class="dim">(${Math.round(100 * path.weight)} % likely, ${path.why})</span>:
-                      ${STATUS_WORD[path.status]}. ${path.sentence}</span
-                    >
-                  </li>`,
+                  (path) =>
+                    html`<li>
+                      <status-mark .status=${path.status}></status-mark>
+                      <span
+                        >${path.between.join(' to ')}
+                        <span class="dim"
+                          >(${Math.round(100 * path.weight)} % likely, ${path.why})</span
+                        >: ${STATUS_WORD[path.status]}. ${path.sentence}</span
+                      >
+                    </li>`,
                 )}
               </ul>`
       }
@@ -175,13 +215,20 @@ export class AnswerPlace extends LitElement {
       </ul>
       <ul class="nj">
         ${this.questions.map(
-          (question) => html`<li role="group" aria-label=${question.text}>
-            <span>${question.text}</span>
-            ${[true, false].map(
-              (answer) =>
-                html`<button type="button" aria-pressed=${question.answer === answer} @click=${() => this.tell('answer-question', { id: question.id, answer })}>${answer ? 'yes' : 'no'}</button>`,
-            )}
-          </li>`,
+          (question) =>
+            html`<li role="group" aria-label=${question.text}>
+              <span>${question.text}</span>
+              ${[true, false].map(
+                (answer) =>
+                  html`<button
+                    type="button"
+                    aria-pressed=${question.answer === answer}
+                    @click=${() => this.tell('answer-question', { id: question.id, answer })}
+                  >
+                    ${answer ? 'yes' : 'no'}
+                  </button>`,
+              )}
+            </li>`,
         )}
       </ul>
       ${
@@ -196,7 +243,8 @@ export class AnswerPlace extends LitElement {
         ${report.cautions.map((line) => html`<li>${line}</li>`)}
       </ul>
       <p class="print">
-        ${report.draws === 0 ? 'Central values' : `${report.draws} draws, seed ${report.seed}`}, ${report.method}, ${report.engine}
+        ${report.draws === 0 ? 'Central values' : `${report.draws} draws, seed ${report.seed}`},
+        ${report.method}, ${report.engine}
       </p>`;
   }
 

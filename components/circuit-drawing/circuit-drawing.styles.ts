@@ -102,6 +102,7 @@ export const styles = css`
       font-size: 1rem;
       border-bottom: 1px solid var(--rule);
       text-align: left;
+      white-space: normal;
     }
     span.val {
       display: none;

@@ -41,22 +41,40 @@ export class CircuitDrawing extends LitElement {
     if (circuit === undefined) return nothing;
     const tubes = circuit.parts.filter(({ kind }) => kind === 'tube');
     const pinNumbers = Object.fromEntries(tubes.map(({ id }) => [id, this.pins]));
-    const drawing = layOut(circuit, { values: this.values, tubeTypes: this.tubeTypes, pinNumbers, ...(leak === undefined ? {} : { leak }) });
+    const drawing = layOut(circuit, {
+      values: this.values,
+      tubeTypes: this.tubeTypes,
+      pinNumbers,
+      ...(leak === undefined ? {} : { leak }),
+    });
     const none = { newTube: {}, thisTube: {} };
     const svg = toSvg(drawing, {
       values: 'none',
       nodeVolts: this.volts ?? none,
       description: `${this.heading}. Values are fields after this drawing; voltages are in the table below it.`,
     });
-    return html`<div class="sheet ${this.fresh ? '' : 'stale'}" .style=${`--height: ${drawing.height}; --wide: ${drawing.width}`}>
+    return html`<div
+      class="sheet ${this.fresh ? '' : 'stale'}"
+      .style=${`--height: ${drawing.height}; --wide: ${drawing.width}`}
+    >
       <div class="key">
         <p class="ttl">${this.heading}</p>
-        <p><svg viewBox="0 0 10 10" aria-hidden="true"><circle class="new" cx="5" cy="5" r="3.2" /></svg><span class="dim">new tube</span></p>
-        <p><svg viewBox="0 0 10 10" aria-hidden="true"><circle class="this" cx="5" cy="5" r="3.6" /></svg><b>this tube</b></p>
+        <p>
+          <svg viewBox="0 0 10 10" aria-hidden="true">
+            <circle class="new" cx="5" cy="5" r="3.2" /></svg
+          ><span class="dim">new tube</span>
+        </p>
+        <p>
+          <svg viewBox="0 0 10 10" aria-hidden="true">
+            <circle class="this" cx="5" cy="5" r="3.6" /></svg
+          ><b>this tube</b>
+        </p>
         <p class="dim">volts to chassis</p>
       </div>
       ${elementOf(svg)}
-      <div class="vals" role="group" aria-label="Values on the drawing">${this.fields(drawing)}</div>
+      <div class="vals" role="group" aria-label="Values on the drawing">
+        ${this.fields(drawing)}
+      </div>
     </div>`;
   }
 
@@ -85,7 +103,10 @@ export class CircuitDrawing extends LitElement {
 
 /** Our own text, escaped where it was made; parsed as XML it can only be what it says. */
 function elementOf(svg: string): Element {
-  return document.importNode(new DOMParser().parseFromString(svg, 'image/svg+xml').documentElement, true);
+  return document.importNode(
+    new DOMParser().parseFromString(svg, 'image/svg+xml').documentElement,
+    true,
+  );
 }
 
 declare global {

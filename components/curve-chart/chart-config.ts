@@ -18,13 +18,29 @@ export interface Palette {
 type Point = { x: number; y: number };
 type LineData = ChartDataset<'line' | 'scatter', Point[]>;
 
-const WIDTH: Readonly<Record<Role, number>> = { this: 2, new: 1.4, family: 1, load: 1, projected: 2 };
-const DASH: Readonly<Record<Role, number[]>> = { this: [], new: [5, 3], family: [], load: [], projected: [2, 4] };
+const WIDTH: Readonly<Record<Role, number>> = {
+  this: 2,
+  new: 1.4,
+  family: 1,
+  load: 1,
+  projected: 2,
+};
+const DASH: Readonly<Record<Role, number[]>> = {
+  this: [],
+  new: [5, 3],
+  family: [],
+  load: [],
+  projected: [2, 4],
+};
 const MARK_RADIUS = { this: 4, new: 6, reading: 3 } as const;
 
 /** A picture as a Chart.js configuration. Pure: tested without a canvas. */
-export function chartConfig(picture: Picture, palette: Palette): ChartConfiguration<'line' | 'scatter', Point[]> {
-  const colour = (role: Role): string => (role === 'new' || role === 'family' ? palette.ink3 : palette.ink);
+export function chartConfig(
+  picture: Picture,
+  palette: Palette,
+): ChartConfiguration<'line' | 'scatter', Point[]> {
+  const colour = (role: Role): string =>
+    role === 'new' || role === 'family' ? palette.ink3 : palette.ink;
   const band = (line: PictureLine, end: 0 | 1): LineData => ({
     type: 'line',
     label: '',
@@ -35,32 +51,30 @@ export function chartConfig(picture: Picture, palette: Palette): ChartConfigurat
     fill: end === 1 ? '-1' : false,
     backgroundColor: withAlpha(colour(line.role), 0.16),
   });
-  const bands = picture.lines.filter((line) => line.band !== undefined).flatMap((line) => [band(line, 0), band(line, 1)]);
-  const lines = picture.lines.map(
-    (line): LineData => ({
-      type: 'line',
-      label: line.title,
-      data: line.points.map(([x, y]) => ({ x, y })),
-      borderColor: colour(line.role),
-      borderWidth: WIDTH[line.role],
-      borderDash: DASH[line.role],
-      pointRadius: 0,
-      pointHitRadius: 6,
-      cubicInterpolationMode: 'monotone',
-      fill: false,
-    }),
-  );
-  const marks = picture.marks.map(
-    (mark): LineData => ({
-      type: 'scatter',
-      label: mark.title,
-      data: [{ x: mark.x, y: mark.y }],
-      pointRadius: MARK_RADIUS[mark.role],
-      pointBackgroundColor: mark.role === 'new' ? 'transparent' : palette.ink,
-      pointBorderColor: mark.role === 'new' ? palette.ink3 : palette.ink,
-      pointBorderWidth: 1.5,
-    }),
-  );
+  const bands = picture.lines
+    .filter((line) => line.band !== undefined)
+    .flatMap((line) => [band(line, 0), band(line, 1)]);
+  const lines = picture.lines.map((line): LineData => ({
+    type: 'line',
+    label: line.title,
+    data: line.points.map(([x, y]) => ({ x, y })),
+    borderColor: colour(line.role),
+    borderWidth: WIDTH[line.role],
+    borderDash: DASH[line.role],
+    pointRadius: 0,
+    pointHitRadius: 6,
+    cubicInterpolationMode: 'monotone',
+    fill: false,
+  }));
+  const marks = picture.marks.map((mark): LineData => ({
+    type: 'scatter',
+    label: mark.title,
+    data: [{ x: mark.x, y: mark.y }],
+    pointRadius: MARK_RADIUS[mark.role],
+    pointBackgroundColor: mark.role === 'new' ? 'transparent' : palette.ink,
+    pointBorderColor: mark.role === 'new' ? palette.ink3 : palette.ink,
+    pointBorderWidth: 1.5,
+  }));
   return {
     type: 'line',
     data: { datasets: [...marks, ...lines, ...bands] },
@@ -88,7 +102,8 @@ export function chartConfig(picture: Picture, palette: Palette): ChartConfigurat
           filter: (item) => item.dataset.label !== '',
           callbacks: {
             title: () => '',
-            label: (item) => `${item.dataset.label}: ${short(item.parsed.x)}, ${short(item.parsed.y)}`,
+            label: (item) =>
+              `${item.dataset.label}: ${short(item.parsed.x)}, ${short(item.parsed.y)}`,
           },
         },
       },
@@ -105,10 +120,23 @@ function axis(picture: Picture, which: 'x' | 'y', palette: Palette) {
     ...(low === undefined ? {} : { min: low }),
     ...(high === undefined ? {} : { max: high }),
     border: { color: palette.ink3, display: which === 'x' },
-    grid: { color: palette.rule, display: which === 'y', drawTicks: which === 'x', tickColor: palette.ink3, tickLength: 4 },
+    grid: {
+      color: palette.rule,
+      display: which === 'y',
+      drawTicks: which === 'x',
+      tickColor: palette.ink3,
+      tickLength: 4,
+    },
     title:
       which === 'x'
-        ? { display: true, align: 'end' as const, text: title, color: palette.ink2, font: { family: palette.serif, size: 12.5, style: 'italic' as const }, padding: 0 }
+        ? {
+            display: true,
+            align: 'end' as const,
+            text: title,
+            color: palette.ink2,
+            font: { family: palette.serif, size: 12.5, style: 'italic' as const },
+            padding: 0,
+          }
         : { display: false },
     ticks: {
       color: palette.ink3,
@@ -134,14 +162,24 @@ function short(value: number | null): string {
   if (value === null) return '';
   const size = Math.abs(value);
   const [scaled, suffix] =
-    size >= 1e9 ? [value / 1e9, '\u00a0G'] : size >= 1e6 ? [value / 1e6, '\u00a0M'] : size >= 1e4 ? [value / 1e3, '\u00a0k'] : [value, ''];
+    size >= 1e9
+      ? [value / 1e9, '\u00a0G']
+      : size >= 1e6
+        ? [value / 1e6, '\u00a0M']
+        : size >= 1e4
+          ? [value / 1e3, '\u00a0k']
+          : [value, ''];
   return `${String(Number(scaled.toPrecision(4))).replace('-', '\u2212')}${suffix}`;
 }
 
 function withAlpha(colour: string, alpha: number): string {
   const found = /^rgba?\(\s*(\d+)[ ,]+(\d+)[ ,]+(\d+)/.exec(colour);
   if (found !== null) return `rgba(${found[1]}, ${found[2]}, ${found[3]}, ${alpha})`;
-  return /^#[0-9a-f]{6}$/i.test(colour) ? `${colour}${Math.round(alpha * 255).toString(16).padStart(2, '0')}` : colour;
+  return /^#[0-9a-f]{6}$/i.test(colour)
+    ? `${colour}${Math.round(alpha * 255)
+        .toString(16)
+        .padStart(2, '0')}`
+    : colour;
 }
 
 /** What Chart.js has no word for: the refused side, the limit, the drop line, whiskers, direct labels, the y title. */
@@ -155,7 +193,8 @@ function annotations(picture: Picture, palette: Palette): Plugin<'line' | 'scatt
       const y = clamp(scales['y']!.getPixelForValue(limit.y), chartArea.top, chartArea.bottom);
       ctx.save();
       ctx.fillStyle = palette.wash;
-      if (limit.refused === 'above') ctx.fillRect(chartArea.left, chartArea.top, chartArea.width, y - chartArea.top);
+      if (limit.refused === 'above')
+        ctx.fillRect(chartArea.left, chartArea.top, chartArea.width, y - chartArea.top);
       else ctx.fillRect(chartArea.left, y, chartArea.width, chartArea.bottom - y);
       ctx.restore();
     },
@@ -177,10 +216,22 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
     ctx.stroke();
     ctx.setLineDash([]);
   };
-  const write = (text: string, x: number, y: number, align: CanvasTextAlign, colour: string, font: string): void => {
+  const write = (
+    text: string,
+    x: number,
+    y: number,
+    align: CanvasTextAlign,
+    colour: string,
+    font: string,
+  ): void => {
     ctx.font = font;
     const half = align === 'center' ? ctx.measureText(text).width / 2 : ctx.measureText(text).width;
-    const at = align === 'right' ? Math.max(x, half) : align === 'center' ? clamp(x, half, chart.width - half) : Math.min(x, chart.width - half);
+    const at =
+      align === 'right'
+        ? Math.max(x, half)
+        : align === 'center'
+          ? clamp(x, half, chart.width - half)
+          : Math.min(x, chart.width - half);
     ctx.textAlign = align;
     ctx.lineWidth = 3;
     ctx.lineJoin = 'round';
@@ -200,7 +251,14 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
         ctx.moveTo(chartArea.left, y);
         ctx.lineTo(chartArea.right, y);
       });
-      write(limit.label, chartArea.right - 4, limit.refused === 'above' ? y - 6 : y + 14, 'right', palette.ink, plain);
+      write(
+        limit.label,
+        chartArea.right - 4,
+        limit.refused === 'above' ? y - 6 : y + 14,
+        'right',
+        palette.ink,
+        plain,
+      );
     }
   }
   if (at !== undefined) {
@@ -209,12 +267,21 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
       ctx.moveTo(x, chartArea.bottom);
       ctx.lineTo(x, chartArea.top);
     });
-    write(at.label, x - 6, chartArea.top + 12, x - chartArea.left > chartArea.width / 2 ? 'right' : 'left', palette.ink2, plain);
+    write(
+      at.label,
+      x - 6,
+      chartArea.top + 12,
+      x - chartArea.left > chartArea.width / 2 ? 'right' : 'left',
+      palette.ink2,
+      plain,
+    );
   }
   for (const mark of picture.marks) {
     const [x, y] = [sx.getPixelForValue(mark.x), sy.getPixelForValue(mark.y)];
     if (mark.low !== undefined && mark.high !== undefined) {
-      const [a, b] = [sy.getPixelForValue(mark.low), sy.getPixelForValue(mark.high)].map((v) => clamp(v, chartArea.top, chartArea.bottom));
+      const [a, b] = [sy.getPixelForValue(mark.low), sy.getPixelForValue(mark.high)].map((v) =>
+        clamp(v, chartArea.top, chartArea.bottom),
+      );
       stroke(1.6, palette.ink, [], () => {
         ctx.moveTo(x, a!);
         ctx.lineTo(x, b!);
@@ -227,14 +294,45 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
     if (mark.label !== undefined) {
       const right = x - chartArea.left > chartArea.width / 2;
       const up = mark.role === 'new' ? 18 : -10;
-      write(mark.label, right ? x - 8 : x + 9, y + up, right ? 'right' : 'left', mark.role === 'new' ? palette.ink3 : palette.ink, mark.role === 'new' ? plain : bold);
+      write(
+        mark.label,
+        right ? x - 8 : x + 9,
+        y + up,
+        right ? 'right' : 'left',
+        mark.role === 'new' ? palette.ink3 : palette.ink,
+        mark.role === 'new' ? plain : bold,
+      );
     }
   }
   for (const line of picture.lines) {
-    const last = line.points.filter(([x, y]) => inside(sx.getPixelForValue(x), sy.getPixelForValue(y), chartArea)).at(-1);
+    const last = line.points
+      .filter(([x, y]) => inside(sx.getPixelForValue(x), sy.getPixelForValue(y), chartArea))
+      .at(-1);
     if (line.label === undefined || last === undefined) continue;
+    if (line.role === 'new') {
+      const [x, y] =
+        line.points.find(([a, b]) =>
+          inside(sx.getPixelForValue(a), sy.getPixelForValue(b), chartArea),
+        ) ?? last;
+      write(
+        line.label,
+        sx.getPixelForValue(x) + 2,
+        sy.getPixelForValue(y) - 6,
+        'left',
+        palette.ink3,
+        plain,
+      );
+      continue;
+    }
     const ownEnd = line.role === 'family' || line.role === 'this';
-    write(line.label, sx.getPixelForValue(last[0]) + (ownEnd ? 5 : -4), sy.getPixelForValue(last[1]) + (ownEnd ? 4 : -6), ownEnd ? 'left' : 'right', line.role === 'family' || line.role === 'new' ? palette.ink3 : palette.ink, line.role === 'this' ? bold : plain);
+    write(
+      line.label,
+      sx.getPixelForValue(last[0]) + (ownEnd ? 5 : -4),
+      sy.getPixelForValue(last[1]) + (ownEnd ? 4 : -6),
+      ownEnd ? 'left' : 'right',
+      line.role === 'family' ? palette.ink3 : palette.ink,
+      line.role === 'this' ? bold : plain,
+    );
   }
   write(picture.y.title, 0, 12, 'left', palette.ink2, `italic 12.5px ${palette.serif}`);
   ctx.restore();
@@ -242,5 +340,9 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
 
 const clamp = (x: number, low: number, high: number): number => Math.min(high, Math.max(low, x));
 
-const inside = (x: number, y: number, area: { left: number; right: number; top: number; bottom: number }): boolean =>
+const inside = (
+  x: number,
+  y: number,
+  area: { left: number; right: number; top: number; bottom: number },
+): boolean =>
   x >= area.left - 1 && x <= area.right + 1 && y >= area.top - 1 && y <= area.bottom + 1;

@@ -16,7 +16,16 @@ import { base } from '../look/base.styles.ts';
 import { chartConfig, type Palette } from './chart-config.ts';
 import { styles } from './curve-chart.styles.ts';
 
-Chart.register(Filler, LinearScale, LineController, LineElement, LogarithmicScale, PointElement, ScatterController, Tooltip);
+Chart.register(
+  Filler,
+  LinearScale,
+  LineController,
+  LineElement,
+  LogarithmicScale,
+  PointElement,
+  ScatterController,
+  Tooltip,
+);
 
 /**
  * The only place that knows Chart.js: draws a picture on a canvas in a sized box, with its caption, its text alternative
@@ -72,7 +81,14 @@ export class CurveChart extends LitElement {
       <figcaption>
         ${this.label === '' ? nothing : html`<b>${this.label}</b>`}${picture.caption}
         ${dropped > 0 ? html`<span>${dropped} points at or below 0 are not on this axis.</span>` : nothing}
-        <button type="button" aria-expanded=${this.asTable} aria-label="Numbers of: ${picture.caption}" @click=${() => (this.asTable = !this.asTable)}>table</button>
+        <button
+          type="button"
+          aria-expanded=${this.asTable}
+          aria-label="Numbers of: ${picture.caption}"
+          @click=${() => (this.asTable = !this.asTable)}
+        >
+          table
+        </button>
       </figcaption>
       ${this.asTable ? this.table(picture) : nothing}
     </figure>`;
@@ -80,7 +96,12 @@ export class CurveChart extends LitElement {
 
   private table(picture: Picture) {
     const { head, rows } = tableOf(picture);
-    return html`<div class="scroll" tabindex="0" role="region" aria-label="Table: ${picture.caption}">
+    return html`<div
+      class="scroll"
+      tabindex="0"
+      role="region"
+      aria-label="Table: ${picture.caption}"
+    >
       <table>
         <thead>
           <tr>
@@ -89,10 +110,11 @@ export class CurveChart extends LitElement {
         </thead>
         <tbody>
           ${rows.map(
-            ([first, ...others]) => html`<tr>
-              <th scope="row">${first}</th>
-              ${others.map((cell) => html`<td>${cell}</td>`)}
-            </tr>`,
+            ([first, ...others]) =>
+              html`<tr>
+                <th scope="row">${first}</th>
+                ${others.map((cell) => html`<td>${cell}</td>`)}
+              </tr>`,
           )}
         </tbody>
       </table>

@@ -5,8 +5,12 @@ import { base } from '../look/base.styles.ts';
 import { form } from '../look/form.styles.ts';
 import { formOf, profileFrom, type ProfileForm } from './profile-form.ts';
 
-type Text = { [K in keyof ProfileForm]: ProfileForm[K] extends string ? K : never }[keyof ProfileForm];
-type Flag = { [K in keyof ProfileForm]: ProfileForm[K] extends boolean ? K : never }[keyof ProfileForm];
+type Text = {
+  [K in keyof ProfileForm]: ProfileForm[K] extends string ? K : never;
+}[keyof ProfileForm];
+type Flag = {
+  [K in keyof ProfileForm]: ProfileForm[K] extends boolean ? K : never;
+}[keyof ProfileForm];
 
 /**
  * What the readings of one instrument mean, asked once.
@@ -33,32 +37,47 @@ export class InstrumentSetup extends LitElement {
     if (now === undefined) return nothing;
     return html`<section aria-labelledby="h">
       <h2 id="h">An instrument, set up once</h2>
-      <p class="lead">Readings mean something only with the instrument that gave them. Leave out what you do not know: it widens the answer and never counts as good.</p>
+      <p class="lead">
+        Readings mean something only with the instrument that gave them. Leave out what you do not
+        know: it widens the answer and never counts as good.
+      </p>
       ${this.text('name', 'Your name for it', '')}
       <h3>Emission</h3>
       <div class="row">
         <label for="scale">The pointer shows</label>
-        <select id="scale" @change=${(event: Event) => this.change({ scale: (event.target as HTMLSelectElement).value as ProfileForm['scale'] })}>
+        <select
+          id="scale"
+          @change=${(event: Event) => this.change({ scale: (event.target as HTMLSelectElement).value as ProfileForm['scale'] })}
+        >
           ${(['percent', 'milliamps', 'divisions', 'zones'] as const).map((kind) => html`<option value=${kind} ?selected=${kind === now.scale}>${{ percent: 'percent of a new tube', milliamps: 'milliamperes', divisions: 'divisions', zones: 'zones' }[kind]}</option>`)}
         </select>
       </div>
       ${now.scale === 'divisions' ? html`${this.text('fullScale', 'Divisions of the whole scale', 'div')} ${this.text('rejectMark', 'Mark below which it calls a tube bad', 'div')}` : nothing}
       ${now.scale === 'zones' ? this.text('zones', 'Your names for the zones, with their percent of new', '', 'weak 0-40; doubtful 40-65; fine 65-130') : nothing}
       ${this.text('emissionAccuracy', 'Nine readings in ten are right within', 'of the reading')}
-      ${this.text('test_V', 'Test voltage without a tube, if known', '')} ${this.text('load_ohm', 'Series resistance of the test, if known', '')}
+      ${this.text('test_V', 'Test voltage without a tube, if known', '')}
+      ${this.text('load_ohm', 'Series resistance of the test, if known', '')}
       ${this.text('openTerminal_V', 'Volts at the terminals without a tube', '')}
       ${this.text('newTubeTerminal_V', 'The same with a new tube', '', '', 'Two readings with a meter tell how hard the test loads a tube. Without them the answer is wider.')}
       <h3>Starved heater</h3>
       ${this.flag('starved', 'It reads the drop in emission with less heater voltage')}
       ${now.starved ? html`${this.text('heater', 'Heater volts then, of rated', '')} ${this.text('held', 'Held for, if known', '', '', 'Under a minute the drop is read too small.')} ${this.text('points', 'Nine readings in ten are right within', 'points of drop')}` : nothing}
       <h3>Leakage to the grid</h3>
-      ${this.text('leakVolts', 'Test voltage', '')} ${this.flag('gridNegative', 'The grid is the negative side', 'A positive grid draws its ordinary electron current: that says nothing of leakage.')}
+      ${this.text('leakVolts', 'Test voltage', '')}
+      ${this.flag('gridNegative', 'The grid is the negative side', 'A positive grid draws its ordinary electron current: that says nothing of leakage.')}
       ${this.flag('withPlateCurrent', 'The tube conducts during the test', 'If not, gas is not tested, and every answer says so.')}
-      ${this.text('top', 'Top of the scale', '')} ${this.text('short', 'Called a short at or below', '')} ${this.text('leakAccuracy', 'Nine readings in ten are right within', 'of the reading')}
+      ${this.text('top', 'Top of the scale', '')}
+      ${this.text('short', 'Called a short at or below', '')}
+      ${this.text('leakAccuracy', 'Nine readings in ten are right within', 'of the reading')}
       ${this.refused === '' ? nothing : html`<p class="wrong" role="alert">${this.refused}</p>`}
       <div class="buttons">
         <button class="act" type="button" @click=${this.save}>Use and keep this instrument</button>
-        <button type="button" @click=${() => this.dispatchEvent(new CustomEvent('bench-cancel', { bubbles: true, composed: true }))}>Leave it as it was</button>
+        <button
+          type="button"
+          @click=${() => this.dispatchEvent(new CustomEvent('bench-cancel', { bubbles: true, composed: true }))}
+        >
+          Leave it as it was
+        </button>
       </div>
     </section>`;
   }
@@ -86,7 +105,12 @@ export class InstrumentSetup extends LitElement {
   private flag(field: Flag, label: string, note = '') {
     return html`<div class="row">
       <label for=${field}>${label}</label>
-      <input id=${field} type="checkbox" .checked=${this.form![field]} @change=${(event: Event) => this.change({ [field]: (event.target as HTMLInputElement).checked })} />
+      <input
+        id=${field}
+        type="checkbox"
+        .checked=${this.form![field]}
+        @change=${(event: Event) => this.change({ [field]: (event.target as HTMLInputElement).checked })}
+      />
       ${note === '' ? nothing : html`<span class="note">${note}</span>`}
     </div>`;
   }
@@ -100,10 +124,18 @@ export class InstrumentSetup extends LitElement {
     const made = profileFrom(this.form!, this.profile!);
     if (!made.ok) {
       this.wrong = made;
-      void this.updateComplete.then(() => this.renderRoot.querySelector<HTMLElement>(`#${made.field}`)?.focus());
+      void this.updateComplete.then(() =>
+        this.renderRoot.querySelector<HTMLElement>(`#${made.field}`)?.focus(),
+      );
       return;
     }
-    this.dispatchEvent(new CustomEvent<InstrumentProfile>('bench-save', { detail: made.profile, bubbles: true, composed: true }));
+    this.dispatchEvent(
+      new CustomEvent<InstrumentProfile>('bench-save', {
+        detail: made.profile,
+        bubbles: true,
+        composed: true,
+      }),
+    );
   };
 }
 

@@ -28,7 +28,8 @@ export interface ProfileForm {
   readonly leakAccuracy: string;
 }
 
-const show = (value: number | undefined, unit: Unit): string => (value === undefined ? '' : formatQuantity(value, unit, { digits: 4 }));
+const show = (value: number | undefined, unit: Unit): string =>
+  value === undefined ? '' : formatQuantity(value, unit, { digits: 4 });
 
 export function formOf(profile: InstrumentProfile): ProfileForm {
   const { emission, starvedHeater, leakage } = profile;
@@ -37,8 +38,14 @@ export function formOf(profile: InstrumentProfile): ProfileForm {
     name: profile.name,
     scale: scale.kind,
     fullScale: scale.kind === 'divisions' ? String(scale.fullScale) : '100',
-    rejectMark: scale.kind === 'divisions' && scale.rejectMark !== undefined ? String(scale.rejectMark) : '',
-    zones: scale.kind === 'zones' ? scale.zones.map(({ name, from_percent, to_percent }) => `${name} ${from_percent}-${to_percent}`).join('; ') : '',
+    rejectMark:
+      scale.kind === 'divisions' && scale.rejectMark !== undefined ? String(scale.rejectMark) : '',
+    zones:
+      scale.kind === 'zones'
+        ? scale.zones
+            .map(({ name, from_percent, to_percent }) => `${name} ${from_percent}-${to_percent}`)
+            .join('; ')
+        : '',
     emissionAccuracy: show(emission.accuracy_percent, '%'),
     test_V: show(emission.test_V, 'V'),
     load_ohm: show(emission.load_ohm, 'ohm'),
@@ -57,7 +64,9 @@ export function formOf(profile: InstrumentProfile): ProfileForm {
   };
 }
 
-export type Made = { readonly ok: true; readonly profile: InstrumentProfile } | { readonly ok: false; readonly field: string; readonly message: string };
+export type Made =
+  | { readonly ok: true; readonly profile: InstrumentProfile }
+  | { readonly ok: false; readonly field: string; readonly message: string };
 
 class NotReadable extends Error {
   constructor(
@@ -79,20 +88,33 @@ export function profileFrom(form: ProfileForm, old: InstrumentProfile): Made {
     const text = String(form[field]).trim();
     if (text === '') return undefined;
     const parsed = parseQuantity(text, unit);
-    if (!parsed.ok) throw new NotReadable(field, `“${text}” is not understood. ${parsed.hint ?? `Expected ${parsed.expected}.`}`);
+    if (!parsed.ok)
+      throw new NotReadable(
+        field,
+        `“${text}” is not understood. ${parsed.hint ?? `Expected ${parsed.expected}.`}`,
+      );
     return parsed.value;
   };
-  const given = <K extends string>(key: K, value: number | undefined): Partial<Record<K, number>> => (value === undefined ? {} : ({ [key]: value } as Record<K, number>));
+  const given = <K extends string>(key: K, value: number | undefined): Partial<Record<K, number>> =>
+    value === undefined ? {} : ({ [key]: value } as Record<K, number>);
   const scaleOf = (): EmissionScale => {
     if (form.scale === 'divisions') {
       const before = old.emission.scale.kind === 'divisions' ? old.emission.scale : {};
       const { rejectMark: _, ...kept } = before as { rejectMark?: number };
-      return { ...kept, kind: 'divisions', fullScale: need('fullScale', ''), ...given('rejectMark', maybe('rejectMark', '')) };
+      return {
+        ...kept,
+        kind: 'divisions',
+        fullScale: need('fullScale', ''),
+        ...given('rejectMark', maybe('rejectMark', '')),
+      };
     }
-    return form.scale === 'zones' ? { kind: 'zones', zones: zonesFrom(form.zones) } : { kind: form.scale };
+    return form.scale === 'zones'
+      ? { kind: 'zones', zones: zonesFrom(form.zones) }
+      : { kind: form.scale };
   };
   try {
-    if (form.name.trim() === '') throw new NotReadable('name', 'The instrument needs a name of yours.');
+    if (form.name.trim() === '')
+      throw new NotReadable('name', 'The instrument needs a name of yours.');
     const { testCurrents_A, knownTubes, halfWave } = old.emission;
     return {
       ok: true,
@@ -110,7 +132,13 @@ export function profileFrom(form: ProfileForm, old: InstrumentProfile): Made {
           ...(halfWave === undefined ? {} : { halfWave }),
         },
         ...(form.starved
-          ? { starvedHeater: { heater_percent: need('heater', '%'), accuracy_points: need('points', '%'), ...given('heldSeconds', maybe('held', 's')) } }
+          ? {
+              starvedHeater: {
+                heater_percent: need('heater', '%'),
+                accuracy_points: need('points', '%'),
+                ...given('heldSeconds', maybe('held', 's')),
+              },
+            }
           : {}),
         leakage: {
           volts: need('leakVolts', 'V'),
@@ -120,12 +148,15 @@ export function profileFrom(form: ProfileForm, old: InstrumentProfile): Made {
           short_ohm: need('short', 'ohm'),
           accuracy_percent: need('leakAccuracy', '%'),
           ...(old.leakage.tied === undefined ? {} : { tied: old.leakage.tied }),
-          ...(form.withPlateCurrent && old.leakage.cathodeCurrent_A !== undefined ? { cathodeCurrent_A: old.leakage.cathodeCurrent_A } : {}),
+          ...(form.withPlateCurrent && old.leakage.cathodeCurrent_A !== undefined
+            ? { cathodeCurrent_A: old.leakage.cathodeCurrent_A }
+            : {}),
         },
       },
     };
   } catch (error) {
-    if (error instanceof NotReadable) return { ok: false, field: error.field, message: error.message };
+    if (error instanceof NotReadable)
+      return { ok: false, field: error.field, message: error.message };
     throw error;
   }
 }
@@ -137,7 +168,11 @@ function zonesFrom(text: string): readonly Zone[] {
     .filter((part) => part !== '')
     .map((part): Zone => {
       const found = /^(.+?)\s+(\d+(?:[.,]\d+)?)\s*(?:-|–|to)\s*(\d+(?:[.,]\d+)?)\s*%?$/.exec(part);
-      if (found === null) throw new NotReadable('zones', `“${part}” is not understood. Write each zone as its name and its percent: doubtful 40-65.`);
+      if (found === null)
+        throw new NotReadable(
+          'zones',
+          `“${part}” is not understood. Write each zone as its name and its percent: doubtful 40-65.`,
+        );
       const number = (one: string): number => Number(one.replace(',', '.'));
       return { name: found[1]!, from_percent: number(found[2]!), to_percent: number(found[3]!) };
     });

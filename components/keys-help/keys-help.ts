@@ -50,7 +50,13 @@ export class KeysHelp extends LitElement {
   override render() {
     return html`<section aria-labelledby="h">
       <h2 id="h">Keys</h2>
-      <dl>${KEYS.map(([key, what]) => html`<dt>${key}</dt><dd>${what}</dd>`)}</dl>
+      <dl>
+        ${KEYS.map(
+          ([key, what]) =>
+            html`<dt>${key}</dt>
+              <dd>${what}</dd>`,
+        )}
+      </dl>
       <div class="row">
         <label for="single">Single keys work outside fields</label>
         <input
@@ -58,7 +64,13 @@ export class KeysHelp extends LitElement {
           type="checkbox"
           .checked=${this.single}
           @change=${(event: Event) =>
-            this.dispatchEvent(new CustomEvent('single-keys', { detail: { on: (event.target as HTMLInputElement).checked }, bubbles: true, composed: true }))}
+            this.dispatchEvent(
+              new CustomEvent('single-keys', {
+                detail: { on: (event.target as HTMLInputElement).checked },
+                bubbles: true,
+                composed: true,
+              }),
+            )}
         />
       </div>
     </section>`;

@@ -19,17 +19,20 @@ export const styles = css`
   thead th:first-child {
     text-align: left;
   }
+  thead th.c-limit {
+    padding-right: 8px;
+  }
   .c-new {
     width: 52px;
   }
   .c-this {
-    width: 86px;
+    width: 84px;
   }
   .c-limit {
-    width: 74px;
+    width: 66px;
   }
   .c-pic {
-    width: 130px;
+    width: 100px;
   }
   td,
   tbody th {
@@ -74,8 +77,20 @@ export const styles = css`
     color: var(--ink-3);
   }
   td.lim {
-    padding-left: 8px;
-    padding-right: 8px;
+    padding-left: 4px;
+    padding-right: 4px;
+  }
+  .lim input {
+    font-size: var(--t-small);
+  }
+  tr.s-unjudged th,
+  tr.s-unjudged td {
+    height: 32px;
+    padding: 2px 0;
+    color: var(--ink-2);
+  }
+  tr.s-unjudged b {
+    font-weight: 400;
   }
   .lim input {
     width: 100%;
@@ -105,7 +120,7 @@ export const styles = css`
     background:
       linear-gradient(var(--rule), var(--rule)) 15.5px 0 / 1px 100% no-repeat,
       linear-gradient(var(--ink), var(--ink)) 49.25px 0 / 1.5px 100% no-repeat,
-      linear-gradient(var(--wash), var(--wash)) 50px 0 / 80px 100% no-repeat;
+      linear-gradient(var(--wash), var(--wash)) 50px 0 / 50px 100% no-repeat;
   }
   td.pic.plain {
     background: none;
@@ -130,7 +145,7 @@ export const styles = css`
   }
   svg {
     display: block;
-    width: 130px;
+    width: 100px;
     height: 34px;
   }
   .iv {
@@ -159,7 +174,7 @@ export const styles = css`
     text-align: left;
     height: auto;
   }
-  .decides .name {
+  .decides .word {
     font-weight: 650;
   }
   .about {
@@ -185,7 +200,7 @@ export const styles = css`
     }
     tr {
       display: grid;
-      grid-template-columns: 130px 1fr auto;
+      grid-template-columns: 100px 1fr auto;
       grid-template-areas: 'n n t' 'p w l';
       gap: 4px 12px;
       padding: 10px 0;
@@ -240,7 +255,7 @@ export const styles = css`
     }
     td.pic {
       grid-area: p;
-      width: 130px;
+      width: 100px;
       height: 40px;
       display: flex;
       align-items: center;

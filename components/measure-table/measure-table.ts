@@ -16,7 +16,7 @@ export interface LimitEdit {
 const NEW_PX = 16;
 const LIMIT_PX = 50;
 const LEFT_PX = 4;
-const RIGHT_PX = 124;
+const RIGHT_PX = 94;
 
 /**
  * The measures: new tube, this tube with its 90 % interval, limit, and a bar on a scale where the new tube and the limit
@@ -53,13 +53,14 @@ export class MeasureTable extends LitElement {
           <th scope="col" class="c-this">this tube</th>
           <th scope="col" class="c-limit">limit</th>
           <th scope="col" class="c-pic pich">
-            <span class="a" aria-hidden="true">new</span><span class="b" aria-hidden="true">limit</span
-            ><span class="c" aria-hidden="true">worse →</span><span class="unseen">picture</span>
+            <span class="a" aria-hidden="true">new</span
+            ><span class="b" aria-hidden="true">limit</span
+            ><span class="c" aria-hidden="true">→</span><span class="unseen">picture</span>
           </th>
         </tr>
       </thead>
       <tbody>
-        ${this.measures.map((measure) => this.row(measure))}
+        ${judgedFirst(this.measures).map((measure) => this.row(measure))}
       </tbody>
     </table>`;
   }
@@ -67,13 +68,18 @@ export class MeasureTable extends LitElement {
   private row(measure: Judged) {
     const decides = measure.id === this.decides;
     const digits = { digits: 3 };
-    return html`<tr class="s-${measure.status} ${decides ? 'decides' : ''}" data-measure=${measure.id}>
+    return html`<tr
+        class="s-${measure.status} ${decides ? 'decides' : ''}"
+        data-measure=${measure.id}
+      >
         <th scope="row">
           <span class="title">
             <status-mark .status=${measure.status}></status-mark>
             <span
               ><span class="name">${measure.title}</span
-              ><span class="word">${STATUS_WORD[measure.status]}${decides ? ', decides' : ''}</span></span
+              ><span class=${measure.status === 'unjudged' ? 'unseen' : 'word'}
+                >${STATUS_WORD[measure.status]}${decides ? ', decides' : ''}</span
+              ></span
             >
           </span>
         </th>
@@ -81,7 +87,9 @@ export class MeasureTable extends LitElement {
           ${measure.newTube === null ? '—' : formatQuantity(measure.newTube, measure.unit, digits)}
         </td>
         <td class="this ${this.settled ? '' : 'so-far'}">
-          <b>${measure.value === null ? '—' : formatQuantity(measure.value, measure.unit, digits)}</b>
+          <b
+            >${measure.value === null ? '—' : formatQuantity(measure.value, measure.unit, digits)}</b
+          >
           <small>${this.interval(measure)}</small>
         </td>
         <td class="lim">${this.limitField(measure)}</td>
@@ -131,7 +139,11 @@ export class MeasureTable extends LitElement {
     const typed = field.value.trim();
     if (typed === shown) return;
     this.dispatchEvent(
-      new CustomEvent<LimitEdit>('limit-edit', { detail: { measure, typed }, bubbles: true, composed: true }),
+      new CustomEvent<LimitEdit>('limit-edit', {
+        detail: { measure, typed },
+        bubbles: true,
+        composed: true,
+      }),
     );
     field.value = shown;
   }
@@ -140,7 +152,8 @@ export class MeasureTable extends LitElement {
   private note(measure: Judged) {
     const wrong = this.wrong[measure.id];
     const opened = this.opened === measure.id;
-    const said = measure.status !== 'usable' && measure.status !== 'unjudged' && measure.id !== this.decides;
+    const said =
+      measure.status !== 'usable' && measure.status !== 'unjudged' && measure.id !== this.decides;
     return html`${
       opened || wrong !== undefined
         ? html`<tr class="note">
@@ -148,9 +161,10 @@ export class MeasureTable extends LitElement {
               ${wrong === undefined ? nothing : html`<b role="alert">${wrong}</b><br />`}
               ${
                 measure.limit === null
-                  ? html`No limit. Give one as <code>${measure.id} >= …</code> or <code>${measure.id} &lt;= …</code>.`
-                  : html`<code>${measure.limit.text}</code>: ${measure.limit.reason} (${measure.limit.source}). Empty
-                      restores the stage’s own.`
+                  ? html`No limit. Give one as <code>${measure.id} >= …</code> or
+                      <code>${measure.id} &lt;= …</code>.`
+                  : html`<code>${measure.limit.text}</code>: ${measure.limit.reason}
+                      (${measure.limit.source}). Empty restores the stage’s own.`
               }
             </td>
           </tr>`
@@ -165,6 +179,12 @@ export class MeasureTable extends LitElement {
   }
 }
 
+/** What is judged stands before what is only told. */
+const judgedFirst = (measures: readonly Judged[]): readonly Judged[] => [
+  ...measures.filter(({ status }) => status !== 'unjudged'),
+  ...measures.filter(({ status }) => status === 'unjudged'),
+];
+
 /** The bar of one measure, with arrowheads where it runs beyond the picture. */
 function bar(measure: Judged) {
   const at = onScale(measure);
@@ -172,9 +192,12 @@ function bar(measure: Judged) {
   const px = (position: number): number => NEW_PX + (LIMIT_PX - NEW_PX) * position;
   const clamp = (x: number): number => Math.min(RIGHT_PX, Math.max(LEFT_PX, x));
   const dot = at.value === null ? undefined : clamp(px(at.value));
-  const [low, high] = [at.low === null ? undefined : px(at.low), at.high === null ? undefined : px(at.high)];
+  const [low, high] = [
+    at.low === null ? undefined : px(at.low),
+    at.high === null ? undefined : px(at.high),
+  ];
   const noNumber = measure.status === 'undetermined' || at.value === null;
-  return html`<svg viewBox="0 0 130 34" aria-hidden="true">
+  return html`<svg viewBox="0 0 100 34" aria-hidden="true">
     ${noNumber ? svg`<path class="none-line" d="M${NEW_PX} 17H${RIGHT_PX}"/>` : nothing}
     ${low !== undefined && high !== undefined && !noNumber ? whisker(low, high, clamp) : nothing}
     <circle class="o" cx=${clamp(px(at.newTube))} cy="17" r="3" />
@@ -185,11 +208,7 @@ function bar(measure: Judged) {
 function whisker(low: number, high: number, clamp: (x: number) => number) {
   const [a, b] = [clamp(low), clamp(high)];
   const end = (x: number, real: number): string =>
-    real > RIGHT_PX
-      ? `M${x} 13l5 4l-5 4`
-      : real < LEFT_PX
-        ? `M${x} 13l-4 4l4 4`
-        : `M${x} 13V21`;
+    real > RIGHT_PX ? `M${x} 13l5 4l-5 4` : real < LEFT_PX ? `M${x} 13l-4 4l4 4` : `M${x} 13V21`;
   return svg`<path class="iv" d="M${a} 17H${b}${end(a, low)}${end(b, high)}"/>`;
 }
 

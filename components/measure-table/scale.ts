@@ -18,9 +18,21 @@ export function onScale(measure: Judged): OnScale | undefined {
   const beyond = (value: number): number =>
     limit.sense === 'atLeast' ? limit.bound - value : value - limit.bound;
   const room = -beyond(newTube);
-  const unit = room > 1e-9 * Math.abs(limit.bound) ? room : Math.max(FALLBACK * Math.abs(limit.bound), Number.MIN_VALUE);
-  const at = (value: number | null): number | null => (value === null ? null : 1 + beyond(value) / unit);
+  const unit =
+    room > 1e-9 * Math.abs(limit.bound)
+      ? room
+      : Math.max(FALLBACK * Math.abs(limit.bound), Number.MIN_VALUE);
+  const at = (value: number | null): number | null =>
+    value === null ? null : 1 + beyond(value) / unit;
   const ends = [at(measure.low), at(measure.high)] as const;
-  const sorted = ends[0] !== null && ends[1] !== null && ends[0] > ends[1] ? [ends[1], ends[0]] as const : ends;
-  return { newTube: 1 + beyond(newTube) / unit, value: at(measure.value), low: sorted[0], high: sorted[1] };
+  const sorted =
+    ends[0] !== null && ends[1] !== null && ends[0] > ends[1]
+      ? ([ends[1], ends[0]] as const)
+      : ends;
+  return {
+    newTube: 1 + beyond(newTube) / unit,
+    value: at(measure.value),
+    low: sorted[0],
+    high: sorted[1],
+  };
 }

@@ -54,8 +54,13 @@ export class SetsView extends LitElement {
   @property({ attribute: false }) sets: readonly SetLine[] = [];
   @property() current = '';
   @property() heading = '';
-  @property({ attribute: false }) examples: readonly { readonly id: string; readonly title: string }[] = [];
-  @property({ attribute: false }) refused: { readonly name: string; readonly text: string } | undefined;
+  @property({ attribute: false }) examples: readonly {
+    readonly id: string;
+    readonly title: string;
+  }[] = [];
+  @property({ attribute: false }) refused:
+    | { readonly name: string; readonly text: string }
+    | undefined;
 
   @query('input[type=file]') private file!: HTMLInputElement;
   @query('textarea') private pasted!: HTMLTextAreaElement;
@@ -64,29 +69,50 @@ export class SetsView extends LitElement {
     return html`<section aria-labelledby="h">
       <h2 id="h">Sets and files</h2>
       <p class="lead">
-        A set is one scenario: an instrument, the sockets of a set, and the tubes read for it. It is kept in this browser
-        and as a file; the file is the one that the command line reads.
+        A set is one scenario: an instrument, the sockets of a set, and the tubes read for it. It is
+        kept in this browser and as a file; the file is the one that the command line reads.
       </p>
       <div class="row">
         <label for="title">Name of the set on the desk</label>
-        <input class="field" id="title" .value=${this.heading} autocomplete="off" @change=${(event: Event) => this.tell('set-rename', { title: (event.target as HTMLInputElement).value })} />
+        <input
+          class="field"
+          id="title"
+          .value=${this.heading}
+          autocomplete="off"
+          @change=${(event: Event) => this.tell('set-rename', { title: (event.target as HTMLInputElement).value })}
+        />
       </div>
       <div class="buttons">
-        <button class="act" type="button" @click=${() => this.tell('file-export')}>Keep it as a file</button>
+        <button class="act" type="button" @click=${() => this.tell('file-export')}>
+          Keep it as a file
+        </button>
         <button class="act" type="button" @click=${() => this.file.click()}>Open a file</button>
-        <input type="file" accept=".json,application/json" hidden aria-label="Scenario file" @change=${this.onFile} />
+        <input
+          type="file"
+          accept=".json,application/json"
+          hidden
+          aria-label="Scenario file"
+          @change=${this.onFile}
+        />
       </div>
       ${
         this.refused === undefined
           ? nothing
-          : html`<div class="wrong" role="alert"><b>${this.refused.name} was not taken. Nothing was changed.</b>
-${this.refused.text}</div>`
+          : html`<div class="wrong" role="alert">
+              <b>${this.refused.name} was not taken. Nothing was changed.</b> ${this.refused.text}
+            </div>`
       }
       <details>
         <summary>Paste a scenario</summary>
         <textarea aria-label="Text of a scenario" spellcheck="false"></textarea>
         <div class="buttons">
-          <button class="act" type="button" @click=${() => this.tell('file-import', { name: 'The pasted text', text: this.pasted.value })}>Take it as a new set</button>
+          <button
+            class="act"
+            type="button"
+            @click=${() => this.tell('file-import', { name: 'The pasted text', text: this.pasted.value })}
+          >
+            Take it as a new set
+          </button>
         </div>
       </details>
       <h3>Kept here</h3>
@@ -95,23 +121,52 @@ ${this.refused.text}</div>`
           ? html`<p class="note">Nothing is kept yet.</p>`
           : html`<ul>
               ${this.sets.map(
-                ({ id, title, when }) => html`<li>
-                  <span class=${id === this.current ? 'now' : ''}>${title}${id === this.current ? ' (on the desk)' : ''}</span>
-                  <span class="note">${when}</span>
-                  <button type="button" aria-label="Open ${title}" ?disabled=${id === this.current} @click=${() => this.tell('set-open', { id })}>open</button>
-                  <button type="button" aria-label="Copy ${title}" @click=${() => this.tell('set-copy', { id })}>copy</button>
-                  <button type="button" aria-label="Delete ${title}" @click=${() => this.tell('set-remove', { id })}>delete</button>
-                </li>`,
+                ({ id, title, when }) =>
+                  html`<li>
+                    <span class=${id === this.current ? 'now' : ''}
+                      >${title}${id === this.current ? ' (on the desk)' : ''}</span
+                    >
+                    <span class="note">${when}</span>
+                    <button
+                      type="button"
+                      aria-label="Open ${title}"
+                      ?disabled=${id === this.current}
+                      @click=${() => this.tell('set-open', { id })}
+                    >
+                      open
+                    </button>
+                    <button
+                      type="button"
+                      aria-label="Copy ${title}"
+                      @click=${() => this.tell('set-copy', { id })}
+                    >
+                      copy
+                    </button>
+                    <button
+                      type="button"
+                      aria-label="Delete ${title}"
+                      @click=${() => this.tell('set-remove', { id })}
+                    >
+                      delete
+                    </button>
+                  </li>`,
               )}
             </ul>`
       }
       <h3>Examples, invented</h3>
       <ul>
         ${this.examples.map(
-          ({ id, title }) => html`<li>
-            <span>${title}</span>
-            <button type="button" aria-label="Start from ${title}" @click=${() => this.tell('example-open', { id })}>start from it</button>
-          </li>`,
+          ({ id, title }) =>
+            html`<li>
+              <span>${title}</span>
+              <button
+                type="button"
+                aria-label="Start from ${title}"
+                @click=${() => this.tell('example-open', { id })}
+              >
+                start from it
+              </button>
+            </li>`,
         )}
       </ul>
     </section>`;

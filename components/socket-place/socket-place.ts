@@ -63,18 +63,21 @@ export class SocketPlace extends LitElement {
   override render() {
     const current = this.sockets.find(({ id }) => id === this.socket);
     const drawn = this.drawnKeys();
-    const listed = Object.keys(this.specs).filter((key) => !drawn.has(key) && !CONDITIONS.includes(key) && this.values[key] !== undefined);
+    const listed = Object.keys(this.specs).filter(
+      (key) => !drawn.has(key) && !CONDITIONS.includes(key) && this.values[key] !== undefined,
+    );
     return html`<div class="head">
         <h2><span class="no" aria-hidden="true">2</span>The socket</h2>
         <div class="tabs" role="group" aria-label="Sockets of this set">
           ${this.sockets.map(
-            ({ id, takes }) => html`<button
-              type="button"
-              aria-current=${id === this.socket ? 'true' : nothing}
-              @click=${() => this.tell('socket-pick', { id })}
-            >
-              ${id}<i>${takes[0]}</i>
-            </button>`,
+            ({ id, takes }) =>
+              html`<button
+                type="button"
+                aria-current=${id === this.socket ? 'true' : nothing}
+                @click=${() => this.tell('socket-pick', { id })}
+              >
+                ${id}<i>${takes[0]}</i>
+              </button>`,
           )}
         </div>
       </div>
@@ -96,7 +99,11 @@ export class SocketPlace extends LitElement {
       ${
         listed.length === 0
           ? nothing
-          : html`<div class="values" role="group" aria-label="Values of the socket that are not drawn">
+          : html`<div
+              class="values"
+              role="group"
+              aria-label="Values of the socket that are not drawn"
+            >
               ${listed.map((key) => html`<value-field .key=${key} .spec=${this.specs[key]} .now=${this.values[key]}></value-field>`)}
             </div>`
       }
@@ -123,14 +130,21 @@ export class SocketPlace extends LitElement {
   /** Keys whose value stands on the drawing. */
   private drawnKeys(): ReadonlySet<string> {
     const parts = this.circuit?.parts ?? [];
-    return new Set(parts.flatMap((part) => ('edits' in part && part.edits !== undefined && part.drawn !== false ? [part.edits] : [])));
+    return new Set(
+      parts.flatMap((part) =>
+        'edits' in part && part.edits !== undefined && part.drawn !== false ? [part.edits] : [],
+      ),
+    );
   }
 
   /** For screen readers, and in sight on the phone, where the drawing has no room for every voltage. */
   private voltTable(nodeVolts: Report['nodeVolts']) {
     const names = namesOf(this.circuit?.parts ?? []);
-    const nodes = [...new Set([...Object.keys(nodeVolts.newTube), ...Object.keys(nodeVolts.thisTube)])];
-    const volts = (value: number | undefined): string => (value === undefined ? '—' : formatQuantity(value, 'V', { digits: 3 }));
+    const nodes = [
+      ...new Set([...Object.keys(nodeVolts.newTube), ...Object.keys(nodeVolts.thisTube)]),
+    ];
+    const volts = (value: number | undefined): string =>
+      value === undefined ? '—' : formatQuantity(value, 'V', { digits: 3 });
     return html`<table class="nodes narrow">
       <caption>
         Volts to chassis, no signal
@@ -144,11 +158,12 @@ export class SocketPlace extends LitElement {
       </thead>
       <tbody>
         ${nodes.map(
-          (node) => html`<tr>
-            <th scope="row">${names.get(node) ?? node}</th>
-            <td class="new">${volts(nodeVolts.newTube[node])}</td>
-            <td class="this">${volts(nodeVolts.thisTube[node])}</td>
-          </tr>`,
+          (node) =>
+            html`<tr>
+              <th scope="row">${names.get(node) ?? node}</th>
+              <td class="new">${volts(nodeVolts.newTube[node])}</td>
+              <td class="this">${volts(nodeVolts.thisTube[node])}</td>
+            </tr>`,
         )}
       </tbody>
     </table>`;
@@ -176,12 +191,15 @@ function namesOf(parts: Report['circuit']['parts']): ReadonlyMap<string, string>
   const names = new Map<string, string>();
   for (const part of parts)
     if (part.kind === 'tube')
-      for (const [electrode, node] of Object.entries(part.nodes)) if (node !== '0') names.set(node, electrode);
+      for (const [electrode, node] of Object.entries(part.nodes))
+        if (node !== '0') names.set(node, electrode);
   for (const part of parts)
-    if (part.kind === 'supply' && !names.has(part.nodes[0])) names.set(part.nodes[0], `supply ${part.id}`);
+    if (part.kind === 'supply' && !names.has(part.nodes[0]))
+      names.set(part.nodes[0], `supply ${part.id}`);
   for (const part of parts)
     if ('nodes' in part && Array.isArray(part.nodes))
-      for (const node of part.nodes as readonly string[]) if (node !== '0' && !names.has(node)) names.set(node, `at ${part.id}`);
+      for (const node of part.nodes as readonly string[])
+        if (node !== '0' && !names.has(node)) names.set(node, `at ${part.id}`);
   return names;
 }
 

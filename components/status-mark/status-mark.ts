@@ -37,7 +37,9 @@ export class StatusMark extends LitElement {
   @property() status: Status = 'undetermined';
 
   override render() {
-    return html`<svg class="s-${this.status}" viewBox="0 0 16 16" aria-hidden="true">${SHAPES[this.status]}</svg>`;
+    return html`<svg class="s-${this.status}" viewBox="0 0 16 16" aria-hidden="true">
+      ${SHAPES[this.status]}
+    </svg>`;
   }
 }
 

@@ -45,7 +45,7 @@ export const styles = css`
     font-weight: 400;
     font-size: var(--t-small);
   }
-  .head span {
+  .head > span {
     display: flex;
     gap: 10px;
     align-items: baseline;

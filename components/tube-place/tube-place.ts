@@ -52,7 +52,8 @@ export interface LeakageEdit {
 export class TubePlace extends LitElement {
   static override styles = [base, place, styles];
 
-  @property({ attribute: false }) tubes: readonly { readonly id: string; readonly type: string }[] = [];
+  @property({ attribute: false }) tubes: readonly { readonly id: string; readonly type: string }[] =
+    [];
   @property() tube = '';
   @property({ attribute: false }) types: readonly TypeName[] = [];
   @property() type = '';
@@ -63,7 +64,10 @@ export class TubePlace extends LitElement {
   @property() bench = '';
   @property({ attribute: false }) rows: readonly ReadingRow[] = [];
   @property({ attribute: false }) leakage: readonly LeakageCell[] = [];
-  @property({ attribute: false }) paths: readonly { readonly id: string; readonly title: string }[] = [];
+  @property({ attribute: false }) paths: readonly {
+    readonly id: string;
+    readonly title: string;
+  }[] = [];
   @property() path = '';
   @property({ attribute: false }) newLeakage: LeakageCell = { minutes: '', text: '' };
   @property({ type: Number }) switchedOn: number | undefined;
@@ -115,7 +119,10 @@ export class TubePlace extends LitElement {
     return html`<div class="head">
         <h2><span class="no" aria-hidden="true">1</span>The tube</h2>
         <span>
-          <select aria-label="Tube" @change=${(event: Event) => this.tell('tube-pick', { id: (event.target as HTMLSelectElement).value })}>
+          <select
+            aria-label="Tube"
+            @change=${(event: Event) => this.tell('tube-pick', { id: (event.target as HTMLSelectElement).value })}
+          >
             ${this.tubes.map(({ id, type }) => html`<option value=${id} ?selected=${id === this.tube}>${id}, ${type}</option>`)}
           </select>
           <button type="button" @click=${() => this.tell('tube-add')}>add</button>
@@ -131,7 +138,10 @@ export class TubePlace extends LitElement {
           this.sections.length > 1
             ? html`<div class="row wide">
                 <label for="section">Section</label>
-                <select id="section" @change=${(event: Event) => this.tell('section-pick', { section: (event.target as HTMLSelectElement).value })}>
+                <select
+                  id="section"
+                  @change=${(event: Event) => this.tell('section-pick', { section: (event.target as HTMLSelectElement).value })}
+                >
                   ${this.sections.map((section) => html`<option ?selected=${section === this.section}>${section}</option>`)}
                 </select>
               </div>`
@@ -148,22 +158,34 @@ export class TubePlace extends LitElement {
         <fieldset>
           <legend>
             Leakage, grid to
-            <select aria-label="Electrode that the leakage goes to" @change=${(event: Event) => this.tell('path-pick', { path: (event.target as HTMLSelectElement).value })}>
+            <select
+              aria-label="Electrode that the leakage goes to"
+              @change=${(event: Event) => this.tell('path-pick', { path: (event.target as HTMLSelectElement).value })}
+            >
               ${this.paths.map(({ id, title }) => html`<option value=${id} ?selected=${id === this.path}>${title}</option>`)}
             </select>
           </legend>
           <div class="times">
-            ${this.leakage.map((cell, index) => this.cell(cell, index))} ${this.cell(this.newLeakage, null)}
+            ${this.leakage.map((cell, index) => this.cell(cell, index))}
+            ${this.cell(this.newLeakage, null)}
           </div>
           ${[...this.leakage, this.newLeakage].map(({ wrong }) => (wrong === undefined ? nothing : html`<p class="err" role="alert">${wrong}</p>`))}
           <p class="hint">
-            <span class="keys"><kbd>Enter</kbd> next</span><span class="keys"><kbd>M</kbd> stamp the minute</span>
+            <span class="keys"><kbd>Enter</kbd> next</span
+            ><span class="keys"><kbd>M</kbd> stamp the minute</span>
             <span>minutes over MΩ</span>
-            <span class="clock">${
-              this.switchedOn === undefined
-                ? html`<button type="button" @click=${() => this.tell('clock', { run: true })}>switched on now</button>`
-                : html`${this.elapsed} min <button type="button" @click=${() => this.tell('clock', { run: false })}>stop clock</button>`
-            }</span>
+            <span class="clock"
+              >${
+                this.switchedOn === undefined
+                  ? html`<button type="button" @click=${() => this.tell('clock', { run: true })}>
+                      switched on now
+                    </button>`
+                  : html`${this.elapsed} min
+                      <button type="button" @click=${() => this.tell('clock', { run: false })}>
+                        stop clock
+                      </button>`
+              }</span
+            >
           </p>
         </fieldset>
         ${
@@ -198,7 +220,10 @@ export class TubePlace extends LitElement {
               @focus=${(event: FocusEvent) => (event.target as HTMLInputElement).select()}
               @change=${(event: Event) => this.tell<ReadingEdit>('reading-edit', { key: row.key, typed: (event.target as HTMLInputElement).value })}
             />`
-          : html`<select id=${row.key} @change=${(event: Event) => this.tell<ReadingEdit>('reading-edit', { key: row.key, typed: (event.target as HTMLSelectElement).value })}>
+          : html`<select
+              id=${row.key}
+              @change=${(event: Event) => this.tell<ReadingEdit>('reading-edit', { key: row.key, typed: (event.target as HTMLSelectElement).value })}
+            >
               <option value="" ?selected=${row.text === ''}>not read</option>
               ${row.choices.map((choice) => html`<option ?selected=${choice === row.text}>${choice}</option>`)}
             </select>`
@@ -214,7 +239,8 @@ export class TubePlace extends LitElement {
       const box = (event.target as HTMLElement).closest('.cell')!;
       const [minutes, value] = box.querySelectorAll('input');
       if (index === null && value!.value.trim() === '') return;
-      const stamped = index === null && minutes!.value.trim() === '' && this.switchedOn !== undefined;
+      const stamped =
+        index === null && minutes!.value.trim() === '' && this.switchedOn !== undefined;
       this.tell<LeakageEdit>('leakage-edit', {
         index,
         minutes: stamped ? minutesSince(this.switchedOn!) : minutes!.value,
@@ -256,13 +282,16 @@ export class TubePlace extends LitElement {
       <table class="wear">
         <tbody>
           ${this.wear.map(
-            (line) => html`<tr>
-              <th scope="row">${line.title}</th>
-              <td>
-                ${line.said ?? (line.value === null ? '—' : formatQuantity(line.value, line.unit, { digits: 3 }))}
-                <small>${line.low === null || line.high === null ? '' : formatInterval(line.low, line.high, line.unit)}${line.known === 'read' ? '' : line.known === 'prior' ? ' general knowledge' : ' not read'}</small>
-              </td>
-            </tr>`,
+            (line) =>
+              html`<tr>
+                <th scope="row">${line.title}</th>
+                <td>
+                  ${line.said ?? (line.value === null ? '—' : formatQuantity(line.value, line.unit, { digits: 3 }))}
+                  <small
+                    >${line.low === null || line.high === null ? '' : formatInterval(line.low, line.high, line.unit)}${line.known === 'read' ? '' : line.known === 'prior' ? ' general knowledge' : ' not read'}</small
+                  >
+                </td>
+              </tr>`,
           )}
         </tbody>
       </table>
@@ -285,9 +314,14 @@ export class TubePlace extends LitElement {
       this.nextField.focus();
       return;
     }
-    const fields = [...this.renderRoot.querySelectorAll<HTMLElement>('.rows .field, .rows select, .cell .field, details[open] .field')];
+    const fields = [
+      ...this.renderRoot.querySelectorAll<HTMLElement>(
+        '.rows .field, .rows select, .cell .field, details[open] .field',
+      ),
+    ];
     const at = inSearch ? -1 : fields.indexOf(from);
-    if (from.classList.contains('min')) from.closest('.cell')?.querySelector<HTMLElement>('.field')?.focus();
+    if (from.classList.contains('min'))
+      from.closest('.cell')?.querySelector<HTMLElement>('.field')?.focus();
     else fields[at + 1]?.focus();
   };
 

@@ -12,7 +12,10 @@ const fold = (text: string): string => text.toUpperCase().replaceAll(/[^A-Z0-9]/
 /** Names that answer to what was typed: exact, then beginning with it, then holding it, then by words of the title. */
 export function matches(types: readonly TypeName[], typed: string, most = 8): readonly TypeName[] {
   const wanted = fold(typed);
-  const words = typed.toLowerCase().split(/\s+/).filter((word) => word.length > 1);
+  const words = typed
+    .toLowerCase()
+    .split(/\s+/)
+    .filter((word) => word.length > 1);
   if (wanted === '') return types.slice(0, most);
   const rank = ({ name, title }: TypeName): number => {
     const folded = fold(name);
@@ -24,7 +27,12 @@ export function matches(types: readonly TypeName[], typed: string, most = 8): re
   return types
     .map((type) => ({ type, at: rank(type) }))
     .filter(({ at }) => at < 9)
-    .sort((a, b) => a.at - b.at || a.type.name.length - b.type.name.length || a.type.name.localeCompare(b.type.name))
+    .sort(
+      (a, b) =>
+        a.at - b.at ||
+        a.type.name.length - b.type.name.length ||
+        a.type.name.localeCompare(b.type.name),
+    )
     .slice(0, most)
     .map(({ type }) => type);
 }

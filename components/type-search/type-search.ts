@@ -51,17 +51,19 @@ export class TypeSearch extends LitElement {
       />
       <ul id="list" role="listbox" aria-label="Types" ?hidden=${!open}>
         ${found.map(
-          (type, i) => html`<li
-            id="o${i}"
-            role="option"
-            aria-selected=${i === this.active}
-            @mousedown=${(event: MouseEvent) => {
-              event.preventDefault();
-              this.pick(type);
-            }}
-          >
-            <b>${type.name}</b><span>${type.title}${type.device === type.name ? '' : ` (${type.device})`}</span>
-          </li>`,
+          (type, i) =>
+            html`<li
+              id="o${i}"
+              role="option"
+              aria-selected=${i === this.active}
+              @mousedown=${(event: MouseEvent) => {
+                event.preventDefault();
+                this.pick(type);
+              }}
+            >
+              <b>${type.name}</b
+              ><span>${type.title}${type.device === type.name ? '' : ` (${type.device})`}</span>
+            </li>`,
         )}
         ${open && found.length === 0 ? html`<li class="nothing" role="option" aria-selected="false" aria-disabled="true"><span>No such type in the list. The type in force stays.</span></li>` : nothing}
       </ul>`;
@@ -87,7 +89,9 @@ export class TypeSearch extends LitElement {
   private pick(type: TypeName): void {
     this.typed = undefined;
     if (type.name === this.value) return;
-    this.dispatchEvent(new CustomEvent<TypeName>('type-pick', { detail: type, bubbles: true, composed: true }));
+    this.dispatchEvent(
+      new CustomEvent<TypeName>('type-pick', { detail: type, bubbles: true, composed: true }),
+    );
   }
 }
 

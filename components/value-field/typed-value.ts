@@ -5,7 +5,11 @@ import { parseQuantity } from '../../src/units/quantity.ts';
 
 /** What was typed, understood or not. `value` is what goes into the file: bare numbers as numbers, others as typed. */
 export type Typed =
-  | { readonly ok: true; readonly value: number | string | readonly number[]; readonly shown: string }
+  | {
+      readonly ok: true;
+      readonly value: number | string | readonly number[];
+      readonly shown: string;
+    }
   | { readonly ok: false; readonly message: string };
 
 /** A resistance from here on stands for "none to speak of". */
@@ -37,16 +41,23 @@ export function readTyped(typed: string, spec: ValueSpec): Typed {
   if (spec.unit === 'ohm' && /^none$/i.test(text) && spec.high >= NONE_ohm)
     return { ok: true, value: NONE_ohm, shown: shownNumber(NONE_ohm, spec) };
   const one = readOne(text, spec);
-  return one.ok ? { ok: true, value: one.bare ? one.si : text, shown: shownNumber(one.si, spec) } : one;
+  return one.ok
+    ? { ok: true, value: one.bare ? one.si : text, shown: shownNumber(one.si, spec) }
+    : one;
 }
 
-type One = { readonly ok: true; readonly si: number; readonly bare: boolean } | { readonly ok: false; readonly message: string };
+type One =
+  | { readonly ok: true; readonly si: number; readonly bare: boolean }
+  | { readonly ok: false; readonly message: string };
 
 function readOne(text: string, spec: ValueSpec): One {
   const parsed = parseQuantity(text, spec.unit);
   if (!parsed.ok) {
     const hint = parsed.hint === undefined ? `Expected ${parsed.expected}.` : parsed.hint;
-    return { ok: false, message: text === '' ? 'Nothing typed.' : `“${text}” is not understood. ${hint}` };
+    return {
+      ok: false,
+      message: text === '' ? 'Nothing typed.' : `“${text}” is not understood. ${hint}`,
+    };
   }
   if (parsed.value < spec.low || parsed.value > spec.high)
     return {
@@ -57,7 +68,11 @@ function readOne(text: string, spec: ValueSpec): One {
 }
 
 /** The next value of the E12 series for parts, five percent for other positive values; undefined where stepping means nothing. */
-export function stepValue(value: StageValue['value'], spec: ValueSpec, way: 1 | -1): number | undefined {
+export function stepValue(
+  value: StageValue['value'],
+  spec: ValueSpec,
+  way: 1 | -1,
+): number | undefined {
   if (typeof value !== 'number' || value <= 0) return undefined;
   const parts = spec.unit === 'ohm' || spec.unit === 'F' || spec.unit === 'H';
   const next = parts

@@ -61,7 +61,11 @@ export class ValueField extends LitElement {
     if (spec.choices !== undefined) return this.choice(spec, now, title);
     const read = this.typed === undefined ? undefined : readTyped(this.typed, spec);
     return html`<label>
-        <span class="n">${title}<small>${now.measured ? 'measured' : now.tolerance_percent > 0 ? `±${now.tolerance_percent} %` : ''}</small></span>
+        <span class="n"
+          >${title}<small
+            >${now.measured ? 'measured' : now.tolerance_percent > 0 ? `±${now.tolerance_percent} %` : ''}</small
+          ></span
+        >
         <input
           class="v"
           .value=${this.typed ?? shown}
@@ -80,7 +84,10 @@ export class ValueField extends LitElement {
   private choice(spec: ValueSpec, now: StageValue, title: string) {
     return html`<label>
       <span class="n">${title}</span>
-      <select class="v" @change=${(event: Event) => this.tell({ key: this.key, value: (event.target as HTMLSelectElement).value })}>
+      <select
+        class="v"
+        @change=${(event: Event) => this.tell({ key: this.key, value: (event.target as HTMLSelectElement).value })}
+      >
         ${spec.choices!.map((choice) => html`<option value=${choice} ?selected=${choice === now.value}>${choice}</option>`)}
       </select>
     </label>`;
@@ -132,7 +139,11 @@ export class ValueField extends LitElement {
     } else if (event.key === 'Escape' && this.typed !== undefined) {
       this.typed = undefined;
       event.stopPropagation();
-    } else if ((event.key === 'ArrowUp' || event.key === 'ArrowDown') && this.spec !== undefined && this.now !== undefined) {
+    } else if (
+      (event.key === 'ArrowUp' || event.key === 'ArrowDown') &&
+      this.spec !== undefined &&
+      this.now !== undefined
+    ) {
       const next = stepValue(this.now.value, this.spec, event.key === 'ArrowUp' ? 1 : -1);
       if (next === undefined) return;
       event.preventDefault();
@@ -155,11 +166,14 @@ export class ValueField extends LitElement {
     const read = readTyped(this.typed, this.spec);
     if (!read.ok) return;
     this.typed = undefined;
-    if (read.shown !== shownValue(this.now?.value ?? null, this.spec)) this.tell({ key: this.key, value: read.value });
+    if (read.shown !== shownValue(this.now?.value ?? null, this.spec))
+      this.tell({ key: this.key, value: read.value });
   }
 
   private tell(detail: ValueEdit): void {
-    this.dispatchEvent(new CustomEvent<ValueEdit>('value-edit', { detail, bubbles: true, composed: true }));
+    this.dispatchEvent(
+      new CustomEvent<ValueEdit>('value-edit', { detail, bubbles: true, composed: true }),
+    );
   }
 }
 

@@ -23,7 +23,7 @@ import {
   setValue,
   setValues,
 } from './edits.ts';
-import { objectAt, withMember, type JsonObject } from './json-edit.ts';
+import { withMember, type JsonObject } from './json-edit.ts';
 import { socketOf, tubeOf } from './state.ts';
 import { typedLimit } from './typed-readings.ts';
 import type { Workbench } from './workbench.ts';
@@ -36,16 +36,29 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
     if (good === undefined) return;
     const type = tubeOf(bench.state)?.type ?? socketOf(bench.state)?.tube[0] ?? '12AX7';
     const id = freeId(good.document, 'tubes', 'tube ');
-    if (bench.edit((document) => addTube(document, id, type, firstSection(type, familiesOf(bench))))) bench.pick({ tube: id });
+    if (
+      bench.edit((document) => addTube(document, id, type, firstSection(type, familiesOf(bench))))
+    )
+      bench.pick({ tube: id });
   },
   'tube-remove': (bench) => void bench.edit((document) => removeTube(document, bench.state.tube)),
   'tube-rename': (bench, { id }: { id: string }) => {
     const before = bench.state.tube;
     const typed = { key: 'tube-name', typed: id };
-    if (bench.edit((document) => changeTube(document, before, (one) => withMember(one, 'id', id.trim())), typed)) bench.pick({ tube: id.trim() });
+    if (
+      bench.edit(
+        (document) => changeTube(document, before, (one) => withMember(one, 'id', id.trim())),
+        typed,
+      )
+    )
+      bench.pick({ tube: id.trim() });
   },
-  'type-pick': (bench, { name }: TypeName) => void bench.edit((document) => setType(document, bench.state.tube, name, firstSection(name, familiesOf(bench)))),
-  'section-pick': (bench, { section }: { section: string }) => void bench.edit((document) => setSection(document, bench.state.tube, section)),
+  'type-pick': (bench, { name }: TypeName) =>
+    void bench.edit((document) =>
+      setType(document, bench.state.tube, name, firstSection(name, familiesOf(bench))),
+    ),
+  'section-pick': (bench, { section }: { section: string }) =>
+    void bench.edit((document) => setSection(document, bench.state.tube, section)),
   'bench-pick': (bench, { name }: { name: string }) => {
     const profile = profileNamed(bench, name);
     if (profile !== undefined) bench.edit((document) => setBench(document, profile));
@@ -55,13 +68,22 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
   'bench-save': (bench, profile: InstrumentProfile) => {
     const json = profile as unknown as JsonObject;
     bench.undraft('instrument');
-    if (!bench.edit((document) => setBench(document, json), { key: 'instrument', typed: '' })) return;
+    if (!bench.edit((document) => setBench(document, json), { key: 'instrument', typed: '' }))
+      return;
     void bench.saveBench({ name: profile.name, text: JSON.stringify(json) });
     bench.set({ view: 'bench' });
   },
-  'reading-edit': (bench, edit: ReadingEdit) => take(bench, edit.key, edit.typed, (about) => editReading(edit, about)),
-  'leakage-edit': (bench, edit: LeakageEdit) => take(bench, edit.index === null ? 'leakage.new' : `leakage.${edit.index}`, edit.typed, (about) => editLeakage(edit, about)),
-  'path-pick': (bench, { path }: { path: string }) => take(bench, 'path', path, (about) => editPath(path, about)),
+  'reading-edit': (bench, edit: ReadingEdit) =>
+    take(bench, edit.key, edit.typed, (about) => editReading(edit, about)),
+  'leakage-edit': (bench, edit: LeakageEdit) =>
+    take(
+      bench,
+      edit.index === null ? 'leakage.new' : `leakage.${edit.index}`,
+      edit.typed,
+      (about) => editLeakage(edit, about),
+    ),
+  'path-pick': (bench, { path }: { path: string }) =>
+    take(bench, 'path', path, (about) => editPath(path, about)),
   clock: (bench, { run }: { run: boolean }) => {
     const { [bench.state.tube]: _, ...others } = bench.state.clocks;
     bench.set({ clocks: run ? { ...others, [bench.state.tube]: Date.now() } : others });
@@ -72,55 +94,88 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
     const tube = tubeOf(bench.state);
     if (good === undefined) return;
     const id = freeId(good.document, 'sockets', 'V');
-    if (bench.edit((document) => addSocket(document, id, stage, tube?.type ?? '12AX7'))) bench.pick({ socket: id });
+    if (bench.edit((document) => addSocket(document, id, stage, tube?.type ?? '12AX7')))
+      bench.pick({ socket: id });
   },
   'preset-pick': (bench, { id }: { id: string }) => {
-    const values = id === 'default' ? undefined : presetsFor(bench).find((one) => one.id === id)?.values;
+    const values =
+      id === 'default' ? undefined : presetsFor(bench).find((one) => one.id === id)?.values;
     bench.edit((document) => setValues(document, bench.state.socket, values));
   },
   'value-edit': (bench, { key, ...change }: ValueEdit) => {
     const current = socketOf(bench.state)?.values[key]?.value;
-    bench.edit((document) => setValue(document, bench.state.socket, key, change as Parameters<typeof setValue>[3], (current ?? null) as JsonValue));
+    bench.edit((document) =>
+      setValue(
+        document,
+        bench.state.socket,
+        key,
+        change as Parameters<typeof setValue>[3],
+        (current ?? null) as JsonValue,
+      ),
+    );
   },
   'limit-edit': (bench, { measure, typed }: LimitEdit) => {
     const unit = bench.state.report?.measures.find(({ id }) => id === measure)?.unit ?? '';
     const key = `limit.${measure}`;
     const read = typedLimit(typed, measure, unit);
     if (!read.ok) bench.draft(key, typed, read.message);
-    else bench.edit((document) => setLimit(document, bench.state.socket, measure, read.value), { key, typed });
+    else
+      bench.edit((document) => setLimit(document, bench.state.socket, measure, read.value), {
+        key,
+        typed,
+      });
   },
-  'answer-question': (bench, { id, answer }: { id: string; answer: boolean }) => void bench.edit((document) => setNoticed(document, bench.state.tube, id, answer)),
+  'answer-question': (bench, { id, answer }: { id: string; answer: boolean }) =>
+    void bench.edit((document) => setNoticed(document, bench.state.tube, id, answer)),
   'try-change': (bench, change: Change) => {
     const { key, to } = change;
-    if (key !== null && to !== null) bench.edit((document) => setValue(document, bench.state.socket, key, { value: to }, to));
+    if (key !== null && to !== null)
+      bench.edit((document) => setValue(document, bench.state.socket, key, { value: to }, to));
   },
   'stop-run': (bench) => bench.stop(),
   'retry-run': (bench) => bench.retry(),
-  'set-rename': (bench, { title }: { title: string }) => void bench.edit((document) => setTitle(document, title)),
-  'set-open': (bench, { id }: { id: string }) => void bench.openSet(id).then(() => bench.set({ view: 'bench' })),
+  'set-rename': (bench, { title }: { title: string }) =>
+    void bench.edit((document) => setTitle(document, title)),
+  'set-open': (bench, { id }: { id: string }) =>
+    void bench.openSet(id).then(() => bench.set({ view: 'bench' })),
   'set-copy': (bench, { id }: { id: string }) => void bench.copySet(id),
   'set-remove': (bench, { id }: { id: string }) => void bench.removeSet(id),
   'example-open': (bench, { id }: { id: string }) => {
     const example = bundled.find((one) => one.id === id);
-    if (example !== undefined) void bench.flush().then(() => bench.begin(example.text, id) && bench.set({ view: 'bench' }));
+    if (example !== undefined)
+      void bench.flush().then(() => bench.begin(example.text, id) && bench.set({ view: 'bench' }));
   },
-  'file-import': (bench, { name, text }: { name: string; text: string }) => void bench.flush().then(() => bench.begin(text, name) && bench.set({ view: 'bench' })),
+  'file-import': (bench, { name, text }: { name: string; text: string }) =>
+    void bench.flush().then(() => bench.begin(text, name) && bench.set({ view: 'bench' })),
   'file-export': (bench) => keepAsFile(bench),
 };
 
-function take(bench: Workbench, key: string, typed: string, outcomeFor: (about: Parameters<typeof editReading>[1]) => Outcome): void {
+function take(
+  bench: Workbench,
+  key: string,
+  typed: string,
+  outcomeFor: (about: Parameters<typeof editReading>[1]) => Outcome,
+): void {
   const { good, tube, drafts } = bench.state;
   const found = tubeOf(bench.state);
   if (good === undefined || found === undefined) return;
-  const waiting = Object.fromEntries(Object.entries(drafts).map(([one, draft]) => [one, draft.typed]));
-  const outcome = outcomeFor({ tube, readings: found.readings, bench: good.scenario.bench, waiting });
+  const waiting = Object.fromEntries(
+    Object.entries(drafts).map(([one, draft]) => [one, draft.typed]),
+  );
+  const outcome = outcomeFor({
+    tube,
+    readings: found.readings,
+    bench: good.scenario.bench,
+    waiting,
+  });
   if (outcome.kind !== 'change') {
     bench.draft(key, typed, outcome.message);
     return;
   }
   const [owner] = key.split('.');
-  if (bench.edit(outcome.change, { key, typed }))
-    for (const other of Object.keys(drafts)) if (other.startsWith(`${owner}.`) && owner !== 'leakage') bench.undraft(other);
+  if (bench.edit((document) => outcome.change(document), { key, typed }))
+    for (const other of Object.keys(drafts))
+      if (other.startsWith(`${owner}.`) && owner !== 'leakage') bench.undraft(other);
 }
 
 function familiesOf(bench: Workbench) {
@@ -135,16 +190,22 @@ function profileNamed(bench: Workbench, name: string): JsonObject | undefined {
 }
 
 /** Ready values for the socket's stage: those of the examples' sockets with the same stage. */
-export function presetsFor(bench: Workbench): readonly { readonly id: string; readonly title: string; readonly values: JsonObject }[] {
+export function presetsFor(
+  bench: Workbench,
+): readonly { readonly id: string; readonly title: string; readonly values: JsonObject }[] {
   const stage = socketOf(bench.state)?.stage;
   return bundled.flatMap(({ id, text }) => {
-    const sockets = (JSON.parse(text) as { sockets: readonly JsonObject[] }).sockets;
+    const sockets = (
+      JSON.parse(text) as {
+        sockets: readonly { id: string; title?: string; stage: string; values?: JsonObject }[];
+      }
+    ).sockets;
     return sockets
-      .filter((socket) => socket['stage'] === stage)
+      .filter((socket) => socket.stage === stage)
       .map((socket) => ({
-        id: `${id}/${String(socket['id'])}`,
-        title: `${String(socket['title'] ?? socket['id'])}, ${id.replaceAll('-', ' ')}`,
-        values: objectAt(socket['values']),
+        id: `${id}/${socket.id}`,
+        title: `${socket.title ?? socket.id}, ${id.replaceAll('-', ' ')}`,
+        values: socket.values ?? {},
       }));
   });
 }
@@ -157,7 +218,12 @@ export function keepAsFile({ state }: Workbench): void {
   const title = good?.scenario.title ?? broken?.title ?? 'set';
   const link = document.createElement('a');
   link.href = URL.createObjectURL(new Blob([text], { type: 'application/json' }));
-  link.download = `${title.replaceAll(/[^\p{L}\p{N}]+/gu, '-').replaceAll(/^-|-$/g, '').slice(0, 60) || 'set'}.json`;
+  link.download = `${
+    title
+      .replaceAll(/[^\p{L}\p{N}]+/gu, '-')
+      .replaceAll(/^-|-$/g, '')
+      .slice(0, 60) || 'set'
+  }.json`;
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
 }

@@ -76,13 +76,19 @@ export const styles = css`
   .bench {
     display: grid;
     grid-template-columns: 280px minmax(0, 1fr) 436px;
+    grid-template-rows: auto 1fr;
     gap: 0 34px;
     align-items: start;
   }
+  answer-place {
+    grid-row: 1 / span 2;
+    grid-column: 3;
+  }
   .figs {
-    grid-column: 1 / -1;
+    grid-column: 1 / 3;
+    grid-row: 2;
     display: grid;
-    grid-template-columns: repeat(3, minmax(0, 1fr));
+    grid-template-columns: repeat(auto-fit, minmax(min(100%, 340px), 1fr));
     gap: 24px 34px;
     margin-top: 20px;
     border-top: 1px solid var(--rule);
@@ -103,10 +109,12 @@ export const styles = css`
     }
     answer-place {
       grid-column: 1 / -1;
+      grid-row: 2;
       margin-top: 20px;
     }
     .figs {
-      grid-template-columns: 1fr 1fr;
+      grid-column: 1 / -1;
+      grid-row: 3;
     }
   }
   @media (max-width: 959px) {

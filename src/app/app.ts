@@ -12,6 +12,7 @@ import { STATUS_WORD } from '../../components/status-mark/status-mark.ts';
 import type { TubePlace } from '../../components/tube-place/tube-place.ts';
 import '../../components/tube-place/tube-place.ts';
 import type { LeakOptions } from '../drawing/drawing.ts';
+import { warmUpPicture } from '../report/picture-warm-up.ts';
 import type { Report } from '../types.ts';
 import { formatQuantity } from '../units/format.ts';
 import { EXAMPLE_PROFILE } from '../wear/profile.ts';
@@ -63,8 +64,13 @@ export class StagefitApp extends LitElement {
     super();
     this.shown = this.bench.state;
     for (const [name, action] of Object.entries(ACTIONS))
-      this.addEventListener(name, (event) => action(this.bench, (event as CustomEvent).detail as never));
-    this.addEventListener('single-keys', (event) => (this.singleKeys = (event as CustomEvent<{ on: boolean }>).detail.on));
+      this.addEventListener(name, (event) =>
+        action(this.bench, (event as CustomEvent).detail as never),
+      );
+    this.addEventListener(
+      'single-keys',
+      (event) => (this.singleKeys = (event as CustomEvent<{ on: boolean }>).detail.on),
+    );
   }
 
   override connectedCallback() {
@@ -102,7 +108,7 @@ export class StagefitApp extends LitElement {
     const title = shown.good?.scenario.title;
     document.title = title === undefined ? 'Stagefit' : `${title} – Stagefit`;
     // charts wait until there is something to draw: the first answer comes without them
-    if (!this.picturesReady && shown.pictures.length > 0) {
+    if (!this.picturesReady && shown.report !== undefined) {
       this.picturesReady = true;
       void import('../../components/curve-chart/curve-chart.ts');
     }
@@ -119,16 +125,41 @@ export class StagefitApp extends LitElement {
         </nav>
         <span class="tools">
           ${this.saved()}
-          <button type="button" title="Ctrl+Z" ?disabled=${shown.history.past.length === 0} @click=${() => this.bench.undo()}>Undo</button>
-          <button type="button" title="Ctrl+Shift+Z" ?disabled=${shown.history.future.length === 0} @click=${() => this.bench.redo()}>Redo</button>
+          <button
+            type="button"
+            title="Ctrl+Z"
+            ?disabled=${shown.history.past.length === 0}
+            @click=${() => this.bench.undo()}
+          >
+            Undo
+          </button>
+          <button
+            type="button"
+            title="Ctrl+Shift+Z"
+            ?disabled=${shown.history.future.length === 0}
+            @click=${() => this.bench.redo()}
+          >
+            Redo
+          </button>
           <button type="button" @click=${() => print()}>Print</button>
-          <button type="button" aria-label=${this.dark ? 'Day colours' : 'Night colours'} @click=${this.toggleTheme}>${this.dark ? 'Day' : 'Night'}</button>
+          <button
+            type="button"
+            aria-label=${this.dark ? 'Day colours' : 'Night colours'}
+            @click=${this.toggleTheme}
+          >
+            ${this.dark ? 'Day' : 'Night'}
+          </button>
         </span>
       </header>
       ${
         shown.notice === undefined
           ? nothing
-          : html`<p class="notice" role="status">${shown.notice} <button type="button" @click=${() => this.bench.set({ notice: undefined })}>close</button></p>`
+          : html`<p class="notice" role="status">
+              ${shown.notice}
+              <button type="button" @click=${() => this.bench.set({ notice: undefined })}>
+                close
+              </button>
+            </p>`
       }
       <main>${this.view()}</main>
       ${this.dock()}`;
@@ -145,13 +176,21 @@ export class StagefitApp extends LitElement {
         .refused=${shown.refused}
       ></sets-view>`;
     if (shown.view === 'instrument')
-      return html`<instrument-setup .profile=${shown.good?.scenario.bench ?? EXAMPLE_PROFILE} .refused=${shown.drafts['instrument']?.message ?? ''}></instrument-setup>`;
+      return html`<instrument-setup
+        .profile=${shown.good?.scenario.bench ?? EXAMPLE_PROFILE}
+        .refused=${shown.drafts['instrument']?.message ?? ''}
+      ></instrument-setup>`;
     if (shown.view === 'keys') return html`<keys-help .single=${this.singleKeys}></keys-help>`;
     if (shown.broken !== undefined)
       return html`<div role="alert">
         <h2>This set cannot be read any more</h2>
         <p>Its text is untouched. ${shown.broken.why}</p>
-        <p><button class="act" type="button" @click=${() => keepAsFile(this.bench)}>Keep its text as a file</button> <a href="#sets">other sets</a></p>
+        <p>
+          <button class="act" type="button" @click=${() => keepAsFile(this.bench)}>
+            Keep its text as a file
+          </button>
+          <a href="#sets">other sets</a>
+        </p>
       </div>`;
     return shown.good === undefined ? html`<p class="plain">Opening…</p>` : this.benchView();
   }
@@ -161,9 +200,20 @@ export class StagefitApp extends LitElement {
     const { scenario } = shown.good!;
     const [tube, socket] = [tubeOf(shown), socketOf(shown)];
     const stage = stages().find(({ id }) => id === socket?.stage);
-    const mine = shown.report !== undefined && shown.report.tube.id === tube?.id && shown.report.socket.id === socket?.id ? shown.report : undefined;
+    const mine =
+      shown.report !== undefined &&
+      shown.report.tube.id === tube?.id &&
+      shown.report.socket.id === socket?.id
+        ? shown.report
+        : undefined;
     const info = typeInfo(tube?.type ?? '');
-    const benches = [...new Set([scenario.bench.name, ...shown.benches.map(({ name }) => name), EXAMPLE_PROFILE.name])];
+    const benches = [
+      ...new Set([
+        scenario.bench.name,
+        ...shown.benches.map(({ name }) => name),
+        EXAMPLE_PROFILE.name,
+      ]),
+    ];
     const fresh = mine !== undefined && shown.run.kind !== 'computing';
     return html`<div class="bench">
       <tube-place
@@ -183,7 +233,7 @@ export class StagefitApp extends LitElement {
         .paths=${PATHS}
         .path=${tube?.readings.leakage?.[0]?.path?.find((one) => one !== 'grid' && one !== 'signalGrid') ?? ''}
         .switchedOn=${shown.clocks[shown.tube]}
-        .warmUp=${shown.pictures.find(({ id }) => id === 'warm-up')}
+        .warmUp=${warmUpPicture(tube?.readings.leakage, scenario.bench, mine?.wear)}
         .sentences=${mine?.wearSentences ?? []}
         .wear=${mine?.wear ?? []}
       ></tube-place>
@@ -212,19 +262,31 @@ export class StagefitApp extends LitElement {
         .ownLimits=${Object.keys(socket?.limits ?? {})}
         .wrongLimits=${wrongLimits(shown)}
       ></answer-place>
-      <section class="figs" aria-label="The pictures that explain">${shown.pictures
-        .filter(({ id }) => id !== 'warm-up')
-        .map((picture, i) => html`<curve-chart .picture=${picture} .label=${`Fig. ${i + 1}`}></curve-chart>`)}</section>
-      <p class="paper">${scenario.title}; printed ${new Date().toLocaleDateString('en', { dateStyle: 'long' })}. Stagefit, a calculation from a model.</p>
+      <section class="figs" aria-label="The pictures that explain">
+        ${shown.pictures.map((picture, i) => html`<curve-chart .picture=${picture} .label=${`Fig. ${i + 1}`}></curve-chart>`)}
+      </section>
+      <p class="paper">
+        ${scenario.title}; printed ${new Date().toLocaleDateString('en', { dateStyle: 'long' })}.
+        Stagefit, a calculation from a model.
+      </p>
     </div>`;
   }
 
   private saved() {
     const { saved } = this.shown;
     if (saved.kind === 'notSaved')
-      return html`<span class="saved not" role="alert">Not saved: ${saved.why}. <button type="button" @click=${() => keepAsFile(this.bench)}>keep a file</button> <button type="button" @click=${() => void this.bench.saveNow()}>try again</button></span>`;
-    const at = saved.kind === 'saved' ? new Date(saved.at).toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' }) : '';
-    return html`<span class="saved" data-saved=${saved.kind}>${saved.kind === 'saved' ? `saved ${at}` : 'saving'}</span>`;
+      return html`<span class="saved not" role="alert"
+        >Not saved: ${saved.why}.
+        <button type="button" @click=${() => keepAsFile(this.bench)}>keep a file</button>
+        <button type="button" @click=${() => void this.bench.saveNow()}>try again</button></span
+      >`;
+    const at =
+      saved.kind === 'saved'
+        ? new Date(saved.at).toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' })
+        : '';
+    return html`<span class="saved" data-saved=${saved.kind}
+      >${saved.kind === 'saved' ? `saved ${at}` : 'saving'}</span
+    >`;
   }
 
   private dock() {
@@ -233,7 +295,10 @@ export class StagefitApp extends LitElement {
     const word = STATUS_WORD[report.verdict];
     return html`<a class="dock" href="#answer" @click=${this.skip}>
       <status-mark .status=${report.verdict}></status-mark>
-      <span><b>${word.charAt(0).toUpperCase()}${word.slice(1)}</b><i>${report.decidedBy.sentence}</i></span>
+      <span
+        ><b>${word.charAt(0).toUpperCase()}${word.slice(1)}</b
+        ><i>${report.decidedBy.sentence}</i></span
+      >
     </a>`;
   }
 
@@ -277,27 +342,44 @@ export class StagefitApp extends LitElement {
 }
 
 function titleOf(text: string): string {
-  return String((JSON.parse(text) as { title?: unknown }).title ?? 'example');
+  return (JSON.parse(text) as { title?: string }).title ?? 'example';
 }
 
 function newLeakage({ drafts }: State) {
   const draft = drafts['leakage.new'];
-  return draft === undefined ? { minutes: '', text: '' } : { minutes: '', text: draft.typed, wrong: draft.message };
+  return draft === undefined
+    ? { minutes: '', text: '' }
+    : { minutes: '', text: draft.typed, wrong: draft.message };
 }
 
 function wrongLimits({ drafts }: State): Readonly<Record<string, string>> {
-  return Object.fromEntries(Object.entries(drafts).flatMap(([key, { message }]) => (key.startsWith('limit.') ? [[key.slice(6), message]] : [])));
+  return Object.fromEntries(
+    Object.entries(drafts).flatMap(([key, { message }]) =>
+      key.startsWith('limit.') ? [[key.slice(6), message]] : [],
+    ),
+  );
 }
 
 /** The leak of the grid, where one was read: its likeliest path, its resistance, and what it decides. */
-function leakOf(report: Report, known: readonly [string, string] | undefined): LeakOptions | undefined {
-  const line = report.wear.find(({ id, value }) => (id === 'gridLeak' || id.startsWith('leak')) && value !== null);
+function leakOf(
+  report: Report,
+  known: readonly [string, string] | undefined,
+): LeakOptions | undefined {
+  const line = report.wear.find(
+    ({ id, value }) => (id === 'gridLeak' || id.startsWith('leak')) && value !== null,
+  );
   const likeliest = [...report.paths].sort((a, b) => b.weight - a.weight)[0]?.between;
   const between = (known as LeakOptions['between'] | undefined) ?? likeliest;
   const part = report.circuit.parts.find(({ kind }) => kind === 'tube');
-  if (line === undefined || line.value === null || between === undefined || part === undefined) return undefined;
+  if (line === undefined || line.value === null || between === undefined || part === undefined)
+    return undefined;
   const status = report.measures.find(({ id }) => id === 'biasShift')?.status ?? report.verdict;
-  return { tube: part.id, between, status, lines: ['leak', formatQuantity(line.value, 'ohm', { digits: 2 })] };
+  return {
+    tube: part.id,
+    between,
+    status,
+    lines: ['leak', formatQuantity(line.value, 'ohm', { digits: 2 })],
+  };
 }
 
 declare global {

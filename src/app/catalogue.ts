@@ -16,7 +16,11 @@ export function typeNames(): readonly TypeName[] {
     return [
       ...[...own].map((name) => ({ name, title: device.title, device: device.id })),
       ...(device.variants ?? []).flatMap(({ designations, differs }) =>
-        designations.map((name) => ({ name, title: `${device.title}; ${differs}`, device: device.id })),
+        designations.map((name) => ({
+          name,
+          title: `${device.title}; ${differs}`,
+          device: device.id,
+        })),
       ),
     ];
   });
@@ -31,7 +35,10 @@ export function typeInfo(type: string): TypeInfo {
   const found = findDevice(type);
   return found === undefined
     ? { title: '', sections: [] }
-    : { title: found.device.title, sections: sectionsOf(found.device).map(({ id, unit }) => ({ id, family: unit.family })) };
+    : {
+        title: found.device.title,
+        sections: sectionsOf(found.device).map(({ id, unit }) => ({ id, family: unit.family })),
+      };
 }
 
 /** The section to begin with: the first whose family the stage takes, else the first; undefined where the type has one only. */
@@ -44,20 +51,38 @@ export function firstSection(type: string, families: readonly Family[]): string 
 export const stages = (): readonly Stage[] => STAGES;
 
 /** @throws Problem naming line, place, what was found and what was expected */
-export const read = (text: string, file: string): Scenario => readScenario(text, { ...readerContext(file), bench: EXAMPLE_PROFILE });
+export const read = (text: string, file: string): Scenario =>
+  readScenario(text, { ...readerContext(file), bench: EXAMPLE_PROFILE });
 
 /** The circuit of a tube in a socket, for the drawing: there at once, and also where the simulation fails. */
 export function circuitOf(tube: TestedTube, socket: Socket): DrawnCircuit | undefined {
   const [stage, found] = [findStage(socket.stage), findDevice(tube.type)];
-  const section = found === undefined ? undefined : sectionsOf(found.device).find(({ id }) => id === tube.section);
-  if (stage === undefined || found === undefined || section === undefined || !stage.families.includes(section.unit.family)) return undefined;
+  const section =
+    found === undefined
+      ? undefined
+      : sectionsOf(found.device).find(({ id }) => id === tube.section);
+  if (
+    stage === undefined ||
+    found === undefined ||
+    section === undefined ||
+    !stage.families.includes(section.unit.family)
+  )
+    return undefined;
   const model = tubeModel(found.device, section.unit.id);
-  return stage.circuit(socket.values, Array.from({ length: stage.tubes }, () => model));
+  return stage.circuit(
+    socket.values,
+    Array.from({ length: stage.tubes }, () => model),
+  );
 }
 
 /** Base pins of the section's electrodes, for the drawing. */
 export function pinsOf(tube: TestedTube): Readonly<Partial<Record<Electrode, string>>> {
   const found = findDevice(tube.type);
-  const section = found === undefined ? undefined : sectionsOf(found.device).find(({ id }) => id === tube.section);
-  return Object.fromEntries(Object.entries(section?.section.pins ?? {}).map(([electrode, pin]) => [electrode, String(pin)]));
+  const section =
+    found === undefined
+      ? undefined
+      : sectionsOf(found.device).find(({ id }) => id === tube.section);
+  return Object.fromEntries(
+    Object.entries(section?.section.pins ?? {}).map(([electrode, pin]) => [electrode, String(pin)]),
+  );
 }

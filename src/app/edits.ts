@@ -1,13 +1,27 @@
 import type { JsonValue } from '../scenario/json.ts';
 import type { LeakageReading } from '../wear/readings.ts';
-import { isObject, keyIn, listAt, memberOf, objectAt, withItem, withMember, type JsonObject } from './json-edit.ts';
+import {
+  isObject,
+  keyIn,
+  listAt,
+  memberOf,
+  objectAt,
+  withItem,
+  withMember,
+  type JsonObject,
+} from './json-edit.ts';
 
 /**
  * What the page can do to a scenario document: pure functions from document to document. Keys that are not known stay.
  */
 type Change = (object: JsonObject) => JsonObject;
 
-function inList(document: JsonObject, key: 'tubes' | 'sockets', id: string, change: Change): JsonObject {
+function inList(
+  document: JsonObject,
+  key: 'tubes' | 'sockets',
+  id: string,
+  change: Change,
+): JsonObject {
   const list = listAt(memberOf(document, key));
   return withMember(
     document,
@@ -16,35 +30,69 @@ function inList(document: JsonObject, key: 'tubes' | 'sockets', id: string, chan
   );
 }
 
-export const changeTube = (document: JsonObject, id: string, change: Change): JsonObject => inList(document, 'tubes', id, change);
+export const changeTube = (document: JsonObject, id: string, change: Change): JsonObject =>
+  inList(document, 'tubes', id, change);
 
-export const changeSocket = (document: JsonObject, id: string, change: Change): JsonObject => inList(document, 'sockets', id, change);
+export const changeSocket = (document: JsonObject, id: string, change: Change): JsonObject =>
+  inList(document, 'sockets', id, change);
 
-export const setTitle = (document: JsonObject, title: string): JsonObject => withMember(document, 'title', title);
+export const setTitle = (document: JsonObject, title: string): JsonObject =>
+  withMember(document, 'title', title);
 
-export const setBench = (document: JsonObject, profile: JsonObject): JsonObject => withMember(document, 'bench', profile);
+export const setBench = (document: JsonObject, profile: JsonObject): JsonObject =>
+  withMember(document, 'bench', profile);
 
 /** A new type has other sections; a section of the old one would only be refused. */
-export const setType = (document: JsonObject, tube: string, type: string, section: string | undefined): JsonObject =>
-  changeTube(document, tube, (one) => withMember(withMember(one, 'type', type), 'section', section));
+export const setType = (
+  document: JsonObject,
+  tube: string,
+  type: string,
+  section: string | undefined,
+): JsonObject =>
+  changeTube(document, tube, (one) =>
+    withMember(withMember(one, 'type', type), 'section', section),
+  );
 
 export const setSection = (document: JsonObject, tube: string, section: string): JsonObject =>
   changeTube(document, tube, (one) => withMember(one, 'section', section));
 
 /** One reading by its key, or its removal. */
-export const setReading = (document: JsonObject, tube: string, key: string, value: JsonValue | undefined): JsonObject =>
-  changeTube(document, tube, (one) => withMember(one, 'readings', withMember(objectAt(memberOf(one, 'readings')), key, value)));
+export const setReading = (
+  document: JsonObject,
+  tube: string,
+  key: string,
+  value: JsonValue | undefined,
+): JsonObject =>
+  changeTube(document, tube, (one) =>
+    withMember(one, 'readings', withMember(objectAt(memberOf(one, 'readings')), key, value)),
+  );
 
 export function readingOf(document: JsonObject, tube: string, key: string): JsonValue | undefined {
-  const found = listAt(memberOf(document, 'tubes')).find((item) => isObject(item) && item['id'] === tube);
+  const found = listAt(memberOf(document, 'tubes')).find(
+    (item) => isObject(item) && item['id'] === tube,
+  );
   return memberOf(objectAt(memberOf(objectAt(found), 'readings')), key);
 }
 
 /** Replaces the leakage readings; a single one without a list stays readable either way. */
-export const setLeakage = (document: JsonObject, tube: string, readings: readonly LeakageReading[]): JsonObject =>
-  setReading(document, tube, 'leakage', readings.length === 0 ? undefined : (readings as unknown as JsonValue));
+export const setLeakage = (
+  document: JsonObject,
+  tube: string,
+  readings: readonly LeakageReading[],
+): JsonObject =>
+  setReading(
+    document,
+    tube,
+    'leakage',
+    readings.length === 0 ? undefined : (readings as unknown as JsonValue),
+  );
 
-export function setNoticed(document: JsonObject, tube: string, what: string, yes: boolean): JsonObject {
+export function setNoticed(
+  document: JsonObject,
+  tube: string,
+  what: string,
+  yes: boolean,
+): JsonObject {
   const others = listAt(readingOf(document, tube, 'noticed')).filter((item) => item !== what);
   const noticed = yes ? [...others, what] : others;
   return setReading(document, tube, 'noticed', noticed.length === 0 ? undefined : noticed);
@@ -58,14 +106,21 @@ export interface ValueChange {
 }
 
 /** `current` is the value in force, written where the document had only the stage's default. */
-export const setValue = (document: JsonObject, socket: string, key: string, change: ValueChange, current: JsonValue): JsonObject =>
+export const setValue = (
+  document: JsonObject,
+  socket: string,
+  key: string,
+  change: ValueChange,
+  current: JsonValue,
+): JsonObject =>
   changeSocket(document, socket, (one) => {
     const values = objectAt(memberOf(one, 'values'));
     const before = memberOf(values, key);
     const wrapped: JsonObject = isObject(before) ? before : { value: before ?? current };
     let next: JsonObject = wrapped;
     if (change.value !== undefined) next = withMember(next, 'value', change.value);
-    if (change.tolerance_percent !== undefined) next = withMember(next, 'tolerance_percent', change.tolerance_percent);
+    if (change.tolerance_percent !== undefined)
+      next = withMember(next, 'tolerance_percent', change.tolerance_percent);
     if (change.measured !== undefined) {
       next = withMember(next, 'measured', change.measured ? true : undefined);
       // a measured part has its own small tolerance, an unmeasured one the stage's
@@ -76,16 +131,27 @@ export const setValue = (document: JsonObject, socket: string, key: string, chan
   });
 
 /** All values of a socket at once: a preset. */
-export const setValues = (document: JsonObject, socket: string, values: JsonObject | undefined): JsonObject =>
-  changeSocket(document, socket, (one) => withMember(one, 'values', values));
+export const setValues = (
+  document: JsonObject,
+  socket: string,
+  values: JsonObject | undefined,
+): JsonObject => changeSocket(document, socket, (one) => withMember(one, 'values', values));
 
-export const setLimit = (document: JsonObject, socket: string, measure: string, limit: number | string | undefined): JsonObject =>
+export const setLimit = (
+  document: JsonObject,
+  socket: string,
+  measure: string,
+  limit: number | string | undefined,
+): JsonObject =>
   changeSocket(document, socket, (one) => {
     const limits = withMember(objectAt(memberOf(one, 'limits')), measure, limit);
     return withMember(one, 'limits', Object.keys(limits).length === 0 ? undefined : limits);
   });
 
-const taken = (document: JsonObject, key: 'tubes' | 'sockets'): ReadonlySet<JsonValue | undefined> =>
+const taken = (
+  document: JsonObject,
+  key: 'tubes' | 'sockets',
+): ReadonlySet<JsonValue | undefined> =>
   new Set(listAt(memberOf(document, key)).map((item) => objectAt(item)['id']));
 
 /** The first of "tube 1", "tube 2", … that is not taken. */
@@ -97,7 +163,12 @@ export function freeId(document: JsonObject, key: 'tubes' | 'sockets', stem: str
   }
 }
 
-export const addTube = (document: JsonObject, id: string, type: string, section: string | undefined): JsonObject =>
+export const addTube = (
+  document: JsonObject,
+  id: string,
+  type: string,
+  section: string | undefined,
+): JsonObject =>
   withMember(document, 'tubes', [
     ...listAt(memberOf(document, 'tubes')),
     { id, type, ...(section === undefined ? {} : { section }), readings: {} },
@@ -110,11 +181,25 @@ export const removeTube = (document: JsonObject, id: string): JsonObject =>
     listAt(memberOf(document, 'tubes')).filter((item) => objectAt(item)['id'] !== id),
   );
 
-export const addSocket = (document: JsonObject, id: string, stage: string, tube: string, values?: JsonObject): JsonObject =>
+export const addSocket = (
+  document: JsonObject,
+  id: string,
+  stage: string,
+  tube: string,
+  values?: JsonObject,
+): JsonObject =>
   withMember(document, 'sockets', [
     ...listAt(memberOf(document, 'sockets')),
     { id, stage, tube, ...(values === undefined ? {} : { values }) },
   ]);
 
-export const replaceLeakage = (list: readonly LeakageReading[], index: number | null, reading: LeakageReading | undefined): readonly LeakageReading[] =>
-  withItem(list as unknown as readonly JsonValue[], index ?? list.length, reading as unknown as JsonValue) as unknown as readonly LeakageReading[];
+export const replaceLeakage = (
+  list: readonly LeakageReading[],
+  index: number | null,
+  reading: LeakageReading | undefined,
+): readonly LeakageReading[] =>
+  withItem(
+    list as unknown as readonly JsonValue[],
+    index ?? list.length,
+    reading as unknown as JsonValue,
+  ) as unknown as readonly LeakageReading[];

@@ -59,14 +59,24 @@ export class Keeper {
     const set = this.waiting;
     if (set === undefined) return;
     try {
-      const result = await this.storage.save({ ...set, revision: this.revision, modified: Date.now() });
+      const result = await this.storage.save({
+        ...set,
+        revision: this.revision,
+        modified: Date.now(),
+      });
       if (result.ok) {
         this.revision = result.revision;
         if (this.waiting === set) this.waiting = undefined;
         this.events.saved(result.revision);
         return;
       }
-      const copy: StoredSet = { ...set, id: this.newId(), title: `${set.title} (other tab)`, revision: 0, modified: Date.now() };
+      const copy: StoredSet = {
+        ...set,
+        id: this.newId(),
+        title: `${set.title} (other tab)`,
+        revision: 0,
+        modified: Date.now(),
+      };
       const second = await this.storage.save(copy);
       this.revision = second.ok ? second.revision : 0;
       if (this.waiting === set) this.waiting = undefined;

@@ -28,11 +28,11 @@ export function listenToKeys(actions: KeyActions): () => void {
       '1': () => actions.place(1),
       '2': () => actions.place(2),
       '3': () => actions.place(3),
-      m: actions.stamp,
-      '/': actions.search,
+      m: () => actions.stamp(),
+      '/': () => actions.search(),
       '[': () => actions.step(-1),
       ']': () => actions.step(1),
-      '?': actions.help,
+      '?': () => actions.help(),
     };
     const act = does[key];
     if (act === undefined) return;
@@ -44,6 +44,9 @@ export function listenToKeys(actions: KeyActions): () => void {
 }
 
 const isField = (target: EventTarget | undefined): boolean =>
-  target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement || (target instanceof HTMLInputElement && target.type !== 'checkbox');
+  target instanceof HTMLTextAreaElement ||
+  target instanceof HTMLSelectElement ||
+  (target instanceof HTMLInputElement && target.type !== 'checkbox');
 
-const isDirty = (target: EventTarget | undefined): boolean => target instanceof HTMLInputElement && target.dataset['dirty'] === 'true';
+const isDirty = (target: EventTarget | undefined): boolean =>
+  target instanceof HTMLInputElement && target.dataset['dirty'] === 'true';

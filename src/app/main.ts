@@ -5,4 +5,7 @@ restoreTheme();
 
 // the page works without it; only offline needs it
 if (import.meta.env.PROD && 'serviceWorker' in navigator)
-  addEventListener('load', () => void navigator.serviceWorker.register('./sw.js').catch(() => undefined));
+  addEventListener(
+    'load',
+    () => void navigator.serviceWorker.register('./sw.js').catch(() => undefined),
+  );

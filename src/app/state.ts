@@ -32,7 +32,9 @@ export interface State {
   readonly setId: string;
   readonly good: GoodDocument | undefined;
   /** A kept set that no longer reads: its text, to be saved as a file, and why. */
-  readonly broken: { readonly title: string; readonly text: string; readonly why: string } | undefined;
+  readonly broken:
+    | { readonly title: string; readonly text: string; readonly why: string }
+    | undefined;
   readonly history: History<GoodDocument>;
   readonly tube: string;
   readonly socket: string;
@@ -72,10 +74,16 @@ export const START: State = {
 };
 
 export const tubeOf = ({ good, tube }: State) => good?.scenario.tubes.find(({ id }) => id === tube);
-export const socketOf = ({ good, socket }: State) => good?.scenario.sockets.find(({ id }) => id === socket);
+export const socketOf = ({ good, socket }: State) =>
+  good?.scenario.sockets.find(({ id }) => id === socket);
 
 /** Nothing was read of this tube: nothing may be said of it. */
 export function hasReading(state: State): boolean {
   const readings = tubeOf(state)?.readings;
-  return readings !== undefined && Object.entries(readings).some(([key, value]) => key !== 'noticed' && key !== 'hoursSinceLastUsed' && value !== undefined);
+  return (
+    readings !== undefined &&
+    Object.entries(readings).some(
+      ([key, value]) => key !== 'noticed' && key !== 'hoursSinceLastUsed' && value !== undefined,
+    )
+  );
 }

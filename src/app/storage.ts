@@ -56,7 +56,8 @@ export function openStorage(onLost: (why: string) => void): Storage {
         db.createObjectStore('benches', { keyPath: 'name' });
         db.createObjectStore('settings');
       },
-      blocked: () => onLost('an older version of this page in another tab holds the storage: close it'),
+      blocked: () =>
+        onLost('an older version of this page in another tab holds the storage: close it'),
       blocking: (_current, _blocked, event) => {
         (event.target as IDBDatabase).close();
         onLost('a newer version of this page took the storage: reload this tab');
@@ -76,7 +77,9 @@ export function openStorage(onLost: (why: string) => void): Storage {
     sets: async () => (await database()).getAll('sets'),
     set: async (id) => (await database()).get('sets', id),
     async save(set) {
-      const transaction = (await database()).transaction('sets', 'readwrite', { durability: 'strict' });
+      const transaction = (await database()).transaction('sets', 'readwrite', {
+        durability: 'strict',
+      });
       const stored = await transaction.store.get(set.id);
       if (stored !== undefined && stored.revision !== set.revision) {
         await transaction.done;
@@ -105,7 +108,8 @@ export const forgetEverything = (): Promise<void> => deleteDB(NAME);
 export function whyNotSaved(error: unknown): string {
   const name = error instanceof DOMException ? error.name : '';
   if (name === 'QuotaExceededError') return 'the browser’s storage is full';
-  if (name === 'SecurityError' || name === 'InvalidStateError') return 'the browser blocks storage for this page';
+  if (name === 'SecurityError' || name === 'InvalidStateError')
+    return 'the browser blocks storage for this page';
   if (name === 'VersionError') return 'the storage belongs to a newer version of this page';
   return `the storage failed (${error instanceof Error ? error.message : String(error)})`;
 }

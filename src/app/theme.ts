@@ -3,7 +3,9 @@ const KEY = 'stagefit-theme';
 
 export function isDark(): boolean {
   const { theme } = document.documentElement.dataset;
-  return theme === undefined ? matchMedia('(prefers-color-scheme: dark)').matches : theme === 'dark';
+  return theme === undefined
+    ? matchMedia('(prefers-color-scheme: dark)').matches
+    : theme === 'dark';
 }
 
 export function setTheme(dark: boolean): void {

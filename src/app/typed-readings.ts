@@ -6,26 +6,43 @@ import type { EmissionScale } from '../wear/profile.ts';
 import type { EmissionReading, LeakageReading, LeakValue, ShortReading } from '../wear/readings.ts';
 
 /** What people type into the readings, as the scenario's keys; and back, as it is shown. Messages are for the person typing. */
-export type Understood<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly message: string };
+export type Understood<T> =
+  | { readonly ok: true; readonly value: T }
+  | { readonly ok: false; readonly message: string };
 
 const good = <T>(value: T): Understood<T> => ({ ok: true, value });
-const bad = (message: string): { readonly ok: false; readonly message: string } => ({ ok: false, message });
+const bad = (message: string): { readonly ok: false; readonly message: string } => ({
+  ok: false,
+  message,
+});
 
 /** Without the digits that a change of unit brings. */
 const tidy = (value: number): number => Number(value.toPrecision(12));
 const isBare = (text: string): boolean => /^[-+\u2212]?[\d.,]+$/.test(text.trim());
 
 /** A number in the key's unit: bare, or with a unit of its own. `scale` is one of the key's unit in SI. */
-export function typedNumber(typed: string, unit: Unit, scale: number, low: number, high: number): Understood<number> {
+export function typedNumber(
+  typed: string,
+  unit: Unit,
+  scale: number,
+  low: number,
+  high: number,
+): Understood<number> {
   const text = typed.trim();
   const parsed = parseQuantity(text, isBare(text) ? '' : unit);
-  if (!parsed.ok) return bad(`“${text}” is not understood. ${parsed.hint ?? `Expected ${parsed.expected}.`}`);
+  if (!parsed.ok)
+    return bad(`“${text}” is not understood. ${parsed.hint ?? `Expected ${parsed.expected}.`}`);
   const value = tidy(isBare(text) ? parsed.value : parsed.value / scale);
-  return value >= low && value <= high ? good(value) : bad(`${text} is not between ${low} and ${high}.`);
+  return value >= low && value <= high
+    ? good(value)
+    : bad(`${text} is not between ${low} and ${high}.`);
 }
 
 /** Emission in whatever the instrument shows; milliamperes are understood on any scale. */
-export function typedEmission(typed: string, scale: EmissionScale): Understood<Omit<EmissionReading, 'minutes'>> {
+export function typedEmission(
+  typed: string,
+  scale: EmissionScale,
+): Understood<Omit<EmissionReading, 'minutes'>> {
   const text = typed.trim();
   if (/a$/i.test(text)) {
     const amps = typedNumber(text, 'A', 1e-3, 0, 1e5);
@@ -33,9 +50,11 @@ export function typedEmission(typed: string, scale: EmissionScale): Understood<O
   }
   if (scale.kind === 'zones') {
     const zone = scale.zones.find(({ name }) => name.toLowerCase() === text.toLowerCase());
-    return zone === undefined ? bad(`“${text}” is none of ${scale.zones.map(({ name }) => name).join(', ')}.`) : good({ zone: zone.name });
+    return zone === undefined
+      ? bad(`“${text}” is none of ${scale.zones.map(({ name }) => name).join(', ')}.`)
+      : good({ zone: zone.name });
   }
-  if (/%$/.test(text) || scale.kind === 'percent') {
+  if (text.endsWith('%') || scale.kind === 'percent') {
     const percent = typedNumber(text, '%', 1, 0, 1000);
     return percent.ok ? good({ percent: percent.value }) : percent;
   }
@@ -43,7 +62,13 @@ export function typedEmission(typed: string, scale: EmissionScale): Understood<O
     const amps = typedNumber(text, 'A', 1e-3, 0, 1e5);
     return amps.ok ? good({ milliamps: amps.value }) : amps;
   }
-  const divisions = typedNumber(text.replace(/\s*div(isions)?\.?$/i, ''), '', 1, 0, scale.fullScale);
+  const divisions = typedNumber(
+    text.replace(/\s*div(isions)?\.?$/i, ''),
+    '',
+    1,
+    0,
+    scale.fullScale,
+  );
   return divisions.ok ? good({ divisions: divisions.value }) : divisions;
 }
 
@@ -51,24 +76,35 @@ export function shownEmission(reading: EmissionReading | undefined, scale: Emiss
   if (reading === undefined) return '';
   const { percent, milliamps, divisions, zone } = reading;
   if (percent !== undefined) return scale.kind === 'percent' ? String(percent) : `${percent} %`;
-  if (milliamps !== undefined) return scale.kind === 'milliamps' ? String(milliamps) : `${milliamps} mA`;
+  if (milliamps !== undefined)
+    return scale.kind === 'milliamps' ? String(milliamps) : `${milliamps} mA`;
   if (divisions !== undefined) return String(divisions);
   return zone ?? '';
 }
 
 /** "290", "12M", "1,4 µA", ">500M", "above 500": a bare number is megohms. */
-export function typedLeak(typed: string): Understood<Pick<LeakValue, 'megohms' | 'aboveMegohms' | 'microamps'>> {
+export function typedLeak(
+  typed: string,
+): Understood<Pick<LeakValue, 'megohms' | 'aboveMegohms' | 'microamps'>> {
   const text = typed.trim();
   if (/^(∞|inf(inite|inity)?|open|none|no)$/i.test(text))
-    return bad('An instrument reads to the top of its scale and no further: write it as > and the top, such as >500M.');
+    return bad(
+      'An instrument reads to the top of its scale and no further: write it as > and the top, such as >500M.',
+    );
   if (/a$/i.test(text)) {
     const current = parseBounded(text, 'A');
-    if (!current.ok) return bad(`“${text}” is not understood. ${current.hint ?? `Expected ${current.expected}.`}`);
+    if (!current.ok)
+      return bad(`“${text}” is not understood. ${current.hint ?? `Expected ${current.expected}.`}`);
     if (current.bound !== 'exact') return bad('Write a bound in megohms, such as >500M.');
-    return current.value < 0 ? bad('Write the current without its sign.') : good({ microamps: tidy(current.value / 1e-6) });
+    return current.value < 0
+      ? bad('Write the current without its sign.')
+      : good({ microamps: tidy(current.value / 1e-6) });
   }
   const ohms = parseBounded(/[\d.,]$/.test(text) ? `${text} Mohm` : text, 'ohm');
-  if (!ohms.ok) return bad(`“${text}” is not understood. ${ohms.hint ?? 'Expected megohms such as 290 or 12M, a current such as 1.4 µA, or >500M.'}`);
+  if (!ohms.ok)
+    return bad(
+      `“${text}” is not understood. ${ohms.hint ?? 'Expected megohms such as 290 or 12M, a current such as 1.4 µA, or >500M.'}`,
+    );
   if (ohms.bound === 'below') return bad('A leak below the scale is a short: enter it there.');
   if (ohms.value <= 0) return bad('A leak of 0 Ω is a short: enter it there.');
   const megohms = tidy(ohms.value / 1e6);
@@ -79,7 +115,12 @@ export function shownLeak(reading: LeakValue): string {
   if (reading.microamps !== undefined) return `${reading.microamps} µA`;
   const megohms = reading.megohms ?? reading.aboveMegohms;
   if (megohms === undefined) return '';
-  const text = megohms >= 0.1 && megohms < 1000 ? String(megohms) : formatQuantity(megohms * 1e6, 'ohm', { digits: 4 }).replace('Ω', '').trim();
+  const text =
+    megohms >= 0.1 && megohms < 1000
+      ? String(megohms)
+      : formatQuantity(megohms * 1e6, 'ohm', { digits: 4 })
+          .replace('Ω', '')
+          .trim();
   return reading.aboveMegohms === undefined ? text : `>${text}`;
 }
 
@@ -90,10 +131,20 @@ export function typedMinutes(typed: string): Understood<number | undefined> {
   const clock = /^(\d{1,4}):([0-5]\d)$/.exec(text);
   if (clock !== null) return good(tidy(Number(clock[1]) + Number(clock[2]) / 60));
   const minutes = typedNumber(text.replace(/\s*min(utes?)?\.?$/i, ''), 's', 60, 0, 1e5);
-  return minutes.ok ? minutes : bad(`“${text}” is no time. Minutes since switch-on, such as 8, 2.5 or 2:30.`);
+  return minutes.ok
+    ? minutes
+    : bad(`“${text}” is no time. Minutes since switch-on, such as 8, 2.5 or 2:30.`);
 }
 
-const ELECTRODES: readonly Electrode[] = ['plate', 'screen', 'grid', 'cathode', 'heater', 'oscillatorGrid', 'signalGrid'];
+const ELECTRODES: readonly Electrode[] = [
+  'plate',
+  'screen',
+  'grid',
+  'cathode',
+  'heater',
+  'oscillatorGrid',
+  'signalGrid',
+];
 
 /** "none", or "grid-cathode 50k hot; plate-screen 2M": electrodes, ohms, and whether it was read with the heater on. */
 export function typedShorts(typed: string): Understood<readonly ShortReading[] | undefined> {
@@ -103,13 +154,21 @@ export function typedShorts(typed: string): Understood<readonly ShortReading[] |
   const shorts: ShortReading[] = [];
   for (const part of text.split(/\s*;\s*|,\s+/).filter((one) => one !== '')) {
     const found = /^([\p{L}\d]+)\s*[-–/]\s*([\p{L}\d]+)\s+(.+?)(\s+hot|\s+cold)?$/iu.exec(part);
-    const electrode = (name: string): Electrode | undefined => ELECTRODES.find((one) => one === ourElectrode(name));
+    const electrode = (name: string): Electrode | undefined =>
+      ELECTRODES.find((one) => one === ourElectrode(name));
     const [a, b] = [electrode(found?.[1] ?? ''), electrode(found?.[2] ?? '')];
     if (found === null || a === undefined || b === undefined || a === b)
-      return bad(`“${part}” is not understood. Write none, or two electrodes and ohms: grid-cathode 50k hot.`);
+      return bad(
+        `“${part}” is not understood. Write none, or two electrodes and ohms: grid-cathode 50k hot.`,
+      );
     const ohms = parseQuantity(found[3]!, 'ohm');
-    if (!ohms.ok) return bad(`“${found[3]!}” is not understood. ${ohms.hint ?? `Expected ${ohms.expected}.`}`);
-    shorts.push({ between: [a, b], ohms: ohms.value, ...(found[4]?.trim().toLowerCase() === 'hot' ? { hot: true } : {}) });
+    if (!ohms.ok)
+      return bad(`“${found[3]!}” is not understood. ${ohms.hint ?? `Expected ${ohms.expected}.`}`);
+    shorts.push({
+      between: [a, b],
+      ohms: ohms.value,
+      ...(found[4]?.trim().toLowerCase() === 'hot' ? { hot: true } : {}),
+    });
   }
   return good(shorts);
 }
@@ -118,7 +177,10 @@ export function shownShorts(shorts: readonly ShortReading[] | undefined): string
   if (shorts === undefined) return '';
   if (shorts.length === 0) return 'none';
   return shorts
-    .map(({ between, ohms, hot }) => `${between.join('-')} ${formatQuantity(ohms, 'ohm', { digits: 4 })}${hot === true ? ' hot' : ''}`)
+    .map(
+      ({ between, ohms, hot }) =>
+        `${between.join('-')} ${formatQuantity(ohms, 'ohm', { digits: 4 })}${hot === true ? ' hot' : ''}`,
+    )
     .join('; ');
 }
 
@@ -129,7 +191,11 @@ export function inTime(readings: readonly LeakageReading[]): readonly LeakageRea
 }
 
 /** A limit as typed: a number in the measure's unit, a relation, or empty for the stage's own. */
-export function typedLimit(typed: string, measure: string, unit: Unit): Understood<number | string | undefined> {
+export function typedLimit(
+  typed: string,
+  measure: string,
+  unit: Unit,
+): Understood<number | string | undefined> {
   const text = typed.trim();
   if (text === '') return good(undefined);
   const relation = /^(>=|<=|≥|≤|>|<)\s*(.+)$/.exec(text);
@@ -137,9 +203,12 @@ export function typedLimit(typed: string, measure: string, unit: Unit): Understo
   const number = parseQuantity(rest, unit);
   if (relation === null) {
     if (number.ok) return good(number.value);
-    return text.includes(measure) ? good(text.replaceAll('≥', '>=').replaceAll('≤', '<=')) : bad(`“${text}” is no limit. A number${unit === '' ? '' : ` in ${unit}`}, or a relation such as ${measure} >= 0.7 * newTube.${measure}. Empty restores the stage’s own.`);
+    return text.includes(measure)
+      ? good(text.replaceAll('≥', '>=').replaceAll('≤', '<='))
+      : bad(
+          `“${text}” is no limit. A number${unit === '' ? '' : ` in ${unit}`}, or a relation such as ${measure} >= 0.7 * newTube.${measure}. Empty restores the stage’s own.`,
+        );
   }
   const sign = relation[1]!.startsWith('>') || relation[1] === '≥' ? '>=' : '<=';
   return good(`${measure} ${sign} ${number.ok ? number.value : rest}`);
 }
-

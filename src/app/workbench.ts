@@ -1,16 +1,21 @@
-import { writeJson } from '../scenario/write.ts';
 import { FileProblem } from '../scenario/check.ts';
 import { Problem } from '../problem.ts';
-import type { JsonValue } from '../scenario/json.ts';
 import { bundled } from './bundled.ts';
-import { read } from './catalogue.ts';
 import { FlowClient, startFlow } from './flow/client.ts';
 import type { FromFlow } from './flow/protocol.ts';
 import { changed, noHistory, redone, undone } from './history.ts';
-import { isObject, type JsonObject } from './json-edit.ts';
+import { goodFrom, tryRead } from './good-document.ts';
+import type { JsonObject } from './json-edit.ts';
 import { Keeper } from './keeper.ts';
 import { hasReading, START, type GoodDocument, type State } from './state.ts';
-import { openStorage, whyNotSaved, type Storage, type StoredBench, type StoredSet } from './storage.ts';
+import { rememberedSet, rememberSet } from './this-tab.ts';
+import {
+  openStorage,
+  whyNotSaved,
+  type Storage,
+  type StoredBench,
+  type StoredSet,
+} from './storage.ts';
 
 /** Progress is shown only once the work is long enough to be waited for. */
 const LONG_ms = 300;
@@ -29,7 +34,10 @@ export class Workbench {
   private readonly channel: BroadcastChannel | undefined;
   private longTimer: ReturnType<typeof setTimeout> | undefined;
 
-  constructor(storage: Storage = openStorage((why) => this.set({ saved: { kind: 'notSaved', why } })), start = startFlow) {
+  constructor(
+    storage: Storage = openStorage((why) => this.set({ saved: { kind: 'notSaved', why } })),
+    start = startFlow,
+  ) {
     this.storage = storage;
     this.keeper = new Keeper(
       storage,
@@ -49,12 +57,25 @@ export class Workbench {
       message: (message) => this.onFlow(message),
       crashed: (text, again) =>
         again
-          ? this.set({ notice: `The computation stopped unexpectedly (${text}) and was started again.` })
-          : this.set({ run: { kind: 'problem', title: 'The computation broke twice on this input', text: `${text}. Nothing is lost; change a value or try again.`, retry: true } }),
+          ? this.set({
+              notice: `The computation stopped unexpectedly (${text}) and was started again.`,
+            })
+          : this.set({
+              run: {
+                kind: 'problem',
+                title: 'The computation broke twice on this input',
+                text: `${text}. Nothing is lost; change a value or try again.`,
+                retry: true,
+              },
+            }),
     });
     this.flow.warmUp();
-    this.channel = typeof BroadcastChannel === 'undefined' ? undefined : new BroadcastChannel(CHANNEL);
-    this.channel?.addEventListener('message', ({ data }: MessageEvent<{ id: string }>) => void this.onOtherTab(data.id));
+    this.channel =
+      typeof BroadcastChannel === 'undefined' ? undefined : new BroadcastChannel(CHANNEL);
+    this.channel?.addEventListener(
+      'message',
+      ({ data }: MessageEvent<{ id: string }>) => void this.onOtherTab(data.id),
+    );
   }
 
   subscribe(listener: () => void): () => void {
@@ -90,7 +111,10 @@ export class Workbench {
    * Changes the document. What comes out must read without error, else nothing is changed and the message stands at the
    * field (`draft`). Gives whether it was taken.
    */
-  edit(change: (document: JsonObject) => JsonObject, draft?: { readonly key: string; readonly typed: string }): boolean {
+  edit(
+    change: (document: JsonObject) => JsonObject,
+    draft?: { readonly key: string; readonly typed: string },
+  ): boolean {
     const { good } = this.state;
     if (good === undefined) return false;
     const next = tryRead(change(good.document));
@@ -153,7 +177,9 @@ export class Workbench {
       return true;
     } catch (error) {
       if (!(error instanceof Problem)) throw error;
-      this.set({ refused: { name, text: error instanceof FileProblem ? error.allText() : error.toText() } });
+      this.set({
+        refused: { name, text: error instanceof FileProblem ? error.allText() : error.toText() },
+      });
       return false;
     }
   }
@@ -169,7 +195,13 @@ export class Workbench {
     await this.keeper.flush();
     const kept = await this.storage.set(id);
     if (kept === undefined) return;
-    await this.storage.save({ ...kept, id: crypto.randomUUID(), title: `${kept.title} (copy)`, revision: 0, modified: Date.now() });
+    await this.storage.save({
+      ...kept,
+      id: crypto.randomUUID(),
+      title: `${kept.title} (copy)`,
+      revision: 0,
+      modified: Date.now(),
+    });
     await this.refreshSets();
   }
 
@@ -187,7 +219,10 @@ export class Workbench {
       await this.storage.saveBench(bench);
       this.set({ benches: await this.storage.benches() });
     } catch (error) {
-      this.set({ benches: [...this.state.benches.filter(({ name }) => name !== bench.name), bench], saved: { kind: 'notSaved', why: whyNotSaved(error) } });
+      this.set({
+        benches: [...this.state.benches.filter(({ name }) => name !== bench.name), bench],
+        saved: { kind: 'notSaved', why: whyNotSaved(error) },
+      });
     }
   }
 
@@ -230,13 +265,16 @@ export class Workbench {
     const { run } = this.state;
     switch (message.kind) {
       case 'report': {
-        const settled = hasReading(this.state) ? ({ kind: 'settled' } as const) : ({ kind: 'empty' } as const);
+        const settled = hasReading(this.state)
+          ? ({ kind: 'settled' } as const)
+          : ({ kind: 'empty' } as const);
         if (message.settled) clearTimeout(this.longTimer);
         this.set({ report: message.report, ...(message.settled ? { run: settled } : {}) });
         return;
       }
       case 'progress':
-        if (run.kind === 'computing') this.set({ run: { ...run, what: message.what, done: message.done, all: message.all } });
+        if (run.kind === 'computing')
+          this.set({ run: { ...run, what: message.what, done: message.done, all: message.all } });
         return;
       case 'pictures':
         this.set({ pictures: message.pictures });
@@ -247,7 +285,9 @@ export class Workbench {
         return;
       case 'problem':
         clearTimeout(this.longTimer);
-        this.set({ run: { kind: 'problem', title: message.title, text: message.text, retry: false } });
+        this.set({
+          run: { kind: 'problem', title: message.title, text: message.text, retry: false },
+        });
         return;
       case 'done':
         return;
@@ -267,13 +307,30 @@ export class Workbench {
       if (!(error instanceof Problem)) throw error;
       this.flow.cancel();
       this.keeper.follow(kept.revision);
-      this.set({ setId: kept.id, good: undefined, report: undefined, pictures: [], broken: { title: kept.title, text: kept.text, why: error.toText() } });
+      this.set({
+        setId: kept.id,
+        good: undefined,
+        report: undefined,
+        pictures: [],
+        broken: { title: kept.title, text: kept.text, why: error.toText() },
+      });
     }
     this.remember();
   }
 
   private show(setId: string, good: GoodDocument, tube?: string, socket?: string): void {
-    this.set({ setId, good, broken: undefined, refused: undefined, history: noHistory, drafts: {}, report: undefined, pictures: [], tube: tube ?? '', socket: socket ?? '' });
+    this.set({
+      setId,
+      good,
+      broken: undefined,
+      refused: undefined,
+      history: noHistory,
+      drafts: {},
+      report: undefined,
+      pictures: [],
+      tube: tube ?? '',
+      socket: socket ?? '',
+    });
     this.settleNames();
   }
 
@@ -307,7 +364,11 @@ export class Workbench {
   }
 
   private parted(copy: StoredSet): void {
-    this.set({ setId: copy.id, saved: { kind: 'saved', at: copy.modified }, notice: `This set was changed in another tab. What you have here goes on as “${copy.title}”; the other is kept under its own name.` });
+    this.set({
+      setId: copy.id,
+      saved: { kind: 'saved', at: copy.modified },
+      notice: `This set was changed in another tab. What you have here goes on as “${copy.title}”; the other is kept under its own name.`,
+    });
     this.remember();
     void this.refreshSets();
   }
@@ -331,43 +392,5 @@ export class Workbench {
     } catch (error) {
       this.set({ saved: { kind: 'notSaved', why: whyNotSaved(error) } });
     }
-  }
-}
-
-/** @throws Problem */
-export function goodFrom(text: string, file: string): GoodDocument {
-  const scenario = read(text, file);
-  if (!isObject(scenario.original)) throw new Problem('wrong-format', 'a scenario is an object');
-  return { document: scenario.original, text, scenario };
-}
-
-/** A changed document, or why it cannot be. */
-function tryRead(document: JsonObject): GoodDocument | { readonly message: string } {
-  const text = writeJson(document as JsonValue);
-  try {
-    return goodFrom(text, 'this set');
-  } catch (error) {
-    if (!(error instanceof Problem)) throw error;
-    const { found, expected, hint } = error.fields;
-    return { message: [`${error.message}.`, found === undefined ? '' : `Found ${found}.`, expected === undefined ? '' : `Expected ${expected}.`, hint ?? ''].filter((part) => part !== '').join(' ') };
-  }
-}
-
-const TAB = 'stagefit-set';
-
-/** Each tab keeps its own set over a reload; storage for it may be blocked. */
-function rememberedSet(): string | undefined {
-  try {
-    return sessionStorage.getItem(TAB) ?? undefined;
-  } catch {
-    return undefined;
-  }
-}
-
-function rememberSet(id: string): void {
-  try {
-    sessionStorage.setItem(TAB, id);
-  } catch {
-    // only the reload of this tab is less exact without it
   }
 }

@@ -1,5 +1,13 @@
 import { createHash } from 'node:crypto';
-import { createReadStream, existsSync, mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import {
+  createReadStream,
+  existsSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs';
 import type { IncomingMessage, ServerResponse } from 'node:http';
 import { extname, join, normalize, sep } from 'node:path';
 import { brotliCompressSync, constants } from 'node:zlib';
@@ -55,7 +63,8 @@ function compress(body: Buffer): Buffer {
 }
 
 function sendCompressed(out: string, request: IncomingMessage, response: ServerResponse): boolean {
-  if (request.method !== 'GET' || !/\bbr\b/.test(String(request.headers['accept-encoding'] ?? ''))) return false;
+  if (request.method !== 'GET' || !/\bbr\b/.test(String(request.headers['accept-encoding'] ?? '')))
+    return false;
   const path = decodeURIComponent(new URL(request.url ?? '/', 'http://local').pathname);
   const file = normalize(join(out, path.endsWith('/') ? `${path}index.html` : path));
   const type = TYPES[extname(file)];

@@ -22,5 +22,9 @@ export default defineConfig({
   worker: { format: 'es' },
   server: { host: '127.0.0.1' },
   preview: { host: '127.0.0.1', port: 4180, headers: HEADERS },
-  plugins: [contentPolicy(), serviceWorker(), precompressed(at('../../node_modules/.cache/stagefit-br'))],
+  plugins: [
+    contentPolicy(),
+    serviceWorker(),
+    precompressed(at('../../node_modules/.cache/stagefit-br')),
+  ],
 });

@@ -1,6 +1,9 @@
 import type { Case } from '../assess.ts';
 import type { Picture } from '../report/picture.ts';
 import type { Report, Simulator, StopSignal } from '../types.ts';
+import { biasPicture } from './picture-bias.ts';
+import { platePicture } from './picture-plate.ts';
+import { agcPicture, signalPictures } from './picture-signal.ts';
 
 export interface PictureOptions {
   readonly signal: StopSignal;
@@ -8,7 +11,26 @@ export interface PictureOptions {
   onPictures(pictures: readonly Picture[]): void;
 }
 
-/** The pictures that explain one report. */
-export async function picturesOf(_given: Case, _report: Report, _simulator: Simulator, options: PictureOptions): Promise<void> {
-  options.onPictures([]);
+/**
+ * The pictures that explain one report: plate curves, transfer curve and waveform, gain against AGC voltage, bias against
+ * grid resistance. One that a stage has no answer for, or whose run did not finish, is left out.
+ */
+export async function picturesOf(
+  given: Case,
+  report: Report,
+  simulator: Simulator,
+  options: PictureOptions,
+): Promise<void> {
+  const { signal } = options;
+  const circuit = given.socket.stage.circuit(given.socket.values, [given.tube.model]);
+  const pictures: Picture[] = [];
+  const add = (more: readonly (Picture | undefined)[]): void => {
+    pictures.push(...more.filter((one) => one !== undefined));
+    options.onPictures([...pictures]);
+  };
+  add([platePicture(given, report)]);
+  if (report.verdict === 'failed') return;
+  add([await biasPicture(given, circuit, report, simulator, signal)]);
+  add(await signalPictures(given, circuit, report, simulator, signal));
+  add([await agcPicture(given, circuit, simulator, signal)]);
 }

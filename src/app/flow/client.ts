@@ -115,9 +115,14 @@ export class FlowClient {
 
 /** The real worker. */
 export function startFlow(events: PortEvents): FlowPort {
-  const worker = new Worker(new URL('./flow.worker.ts', import.meta.url), { type: 'module', name: 'flow' });
+  const worker = new Worker(new URL('./flow.worker.ts', import.meta.url), {
+    type: 'module',
+    name: 'flow',
+  });
   worker.addEventListener('message', ({ data }: MessageEvent<FromFlow>) => events.message(data));
-  worker.addEventListener('error', (event) => events.died(event.message === '' ? 'it could not be started' : event.message));
+  worker.addEventListener('error', (event) =>
+    events.died(event.message === '' ? 'it could not be started' : event.message),
+  );
   worker.addEventListener('messageerror', () => events.died('an answer could not be read'));
   return { post: (message) => worker.postMessage(message), terminate: () => worker.terminate() };
 }

@@ -15,7 +15,9 @@ const scope = globalThis as unknown as {
   onmessage: ((event: MessageEvent<ToFlow>) => void) | null;
 };
 
-const cores = (globalThis as { navigator?: { hardwareConcurrency?: number } }).navigator?.hardwareConcurrency ?? 2;
+const cores =
+  (globalThis as { navigator?: { hardwareConcurrency?: number } }).navigator?.hardwareConcurrency ??
+  2;
 const simulator = browserSimulator({ workers: Math.min(4, Math.max(1, cores)) });
 void simulator.warmUp().catch(() => undefined);
 
@@ -52,16 +54,22 @@ async function run(request: RunRequest, signal: AbortSignal): Promise<void> {
     tell({ kind: 'done', id });
   } catch (error) {
     if (signal.aborted) tell({ kind: 'stopped', id });
-    else if (error instanceof Problem) tell({ kind: 'problem', id, title: sentence(error.message), text: detail(error) });
+    else if (error instanceof Problem)
+      tell({ kind: 'problem', id, title: sentence(error.message), text: detail(error) });
     else throw error;
   }
 }
 
 function caseFrom({ text, tube, socket }: RunRequest): Case {
   const scenario = readScenario(text, readerContext('this set'));
-  const [found, place] = [scenario.tubes.find((one) => one.id === tube), scenario.sockets.find((one) => one.id === socket)];
+  const [found, place] = [
+    scenario.tubes.find((one) => one.id === tube),
+    scenario.sockets.find((one) => one.id === socket),
+  ];
   if (found === undefined || place === undefined)
-    throw new Problem('missing', 'there is no such tube or socket in this set', { found: `${tube} in ${socket}` });
+    throw new Problem('missing', 'there is no such tube or socket in this set', {
+      found: `${tube} in ${socket}`,
+    });
   return caseOf(scenario, found, place);
 }
 

@@ -14,9 +14,25 @@ export interface RunRequest {
 export type ToFlow = RunRequest | { readonly kind: 'stop'; readonly id: number };
 
 export type FromFlow =
-  | { readonly kind: 'report'; readonly id: number; readonly report: Report; readonly settled: boolean }
-  | { readonly kind: 'progress'; readonly id: number; readonly what: string; readonly done: number; readonly all: number }
+  | {
+      readonly kind: 'report';
+      readonly id: number;
+      readonly report: Report;
+      readonly settled: boolean;
+    }
+  | {
+      readonly kind: 'progress';
+      readonly id: number;
+      readonly what: string;
+      readonly done: number;
+      readonly all: number;
+    }
   | { readonly kind: 'pictures'; readonly id: number; readonly pictures: readonly Picture[] }
   | { readonly kind: 'done'; readonly id: number }
   | { readonly kind: 'stopped'; readonly id: number }
-  | { readonly kind: 'problem'; readonly id: number; readonly title: string; readonly text: string };
+  | {
+      readonly kind: 'problem';
+      readonly id: number;
+      readonly title: string;
+      readonly text: string;
+    };
