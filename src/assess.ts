@@ -175,8 +175,6 @@ async function runCentral(
   });
   const paths = wear.paths.length > 1 ? wear.paths : [];
   const conditions: TubeCondition[] = [
-    newTube,
-    mine,
     {
       ...mine,
       leaks: newTube.leaks,
@@ -192,21 +190,37 @@ async function runCentral(
     ...unread.map(({ condition }) => condition),
     ...paths.map((path) => wear.onPath(path)),
   ];
-  const subjects = conditions.map((condition, i) =>
-    subjectOf(values, circuit, condition, {}, i === 0 ? undefined : 0),
-  );
-  const outcomes = await measureSubjects(stage, circuit, values, subjects, simulator, {
-    ...plain(options),
-    runId: 'central',
-    onProgress: (done, all) => options.onProgress?.('operating point', done, all),
-  });
+  const run = (
+    part: readonly TubeCondition[],
+    near: Outcome | undefined,
+    runId: string,
+  ): Promise<Outcome[]> =>
+    measureSubjects(
+      stage,
+      circuit,
+      values,
+      [newTube, ...part].map((condition, i) => ({
+        ...subjectOf(values, circuit, condition, {}, i === 0 ? undefined : 0),
+        ...(near === undefined ? {} : { central: near.measures }),
+      })),
+      simulator,
+      {
+        ...plain(options),
+        runId,
+        onProgress: (done, all) => options.onProgress?.('operating point', done, all),
+      },
+    );
+  const outcomes = await run([mine], undefined, 'central');
+  const others = await run(conditions, outcomes[1], 'others');
   if (options.transient === true) {
     const settled = await transientOutcomes(
       stage,
       circuit,
       values,
-      subjects.slice(0, 2),
-      outcomes.slice(0, 2),
+      [newTube, mine].map((condition, i) =>
+        subjectOf(values, circuit, condition, {}, i === 0 ? undefined : 0),
+      ),
+      outcomes,
       simulator,
       {
         ...plain(options),
@@ -218,10 +232,10 @@ async function runCentral(
   return {
     newTube: outcomes[0]!,
     thisTube: outcomes[1]!,
-    withoutLeak: outcomes[2]!,
-    withNewCathode: outcomes[3]!,
-    unread: unread.map(({ reading }, i) => ({ reading, outcome: outcomes[4 + i]! })),
-    paths: paths.map((path, i) => ({ path, outcome: outcomes[4 + unread.length + i]! })),
+    withoutLeak: others[1]!,
+    withNewCathode: others[2]!,
+    unread: unread.map(({ reading }, i) => ({ reading, outcome: others[3 + i]! })),
+    paths: paths.map((path, i) => ({ path, outcome: others[3 + unread.length + i]! })),
   };
 }
 
@@ -253,9 +267,14 @@ async function judgeWithDraws(
   const others: Judgement[][] = [];
   for (let i = 1; i < SEEDS_WHEN_WAVERING; i++) others.push(await judge(seed + i));
   return first.map((judgement, i) =>
+    judgement.missing !== undefined ||
     others.every((judgements) => judgements[i]!.status === judgement.status)
       ? judgement
-      : { ...judgement, status: judgement.missing === undefined ? 'marginal' : judgement.status },
+      : {
+          ...judgement,
+          status: 'marginal',
+          doubt: 'other samples of the same unknowns say otherwise',
+        },
   );
 }
 

@@ -162,7 +162,7 @@ export function factsOf(
   const pins: Partial<Record<Electrode, number[]>> = {};
   for (const [electrode, pin] of Object.entries(section.pins)) pins[electrode as Electrode] = [pin];
   if (device.base.heaterPins !== undefined) pins.heater = [...device.base.heaterPins];
-  const places = /^\d+/.exec(device.base.eia ?? '')?.[0];
+  const places = pinPlaces(device.base.socket);
   const state = newTubeState(model);
   const volts = (at: ReadingVolts): PinVolts => ({
     plate: at.plate_V,
@@ -179,7 +179,7 @@ export function factsOf(
       ...(device.heater.filament === true ? [] : ['heater' as const]),
     ],
     pins,
-    ...(places === undefined ? {} : { pinPlaces: Number(places) }),
+    ...(places === undefined ? {} : { pinPlaces: places }),
     ...(device.base.topCap === undefined ? {} : { topCap: device.base.topCap }),
     newSaturation_A: unit.saturation.newCathode_mA * 1e-3,
     newSaturation_sd: Math.log(unit.saturation.spreadFactor),
@@ -192,4 +192,11 @@ export function factsOf(
     cathodeCurrent_A: (at) => -(model.currents(volts(at), state).cathode ?? 0),
     transconductance_S: (at) => characteristics(model, at).gm_mS * 1e-3,
   };
+}
+
+/** Pin places around a socket by its trade name: an octal base has eight, whatever pins are left out. */
+function pinPlaces(socket: string): number | undefined {
+  if (/octal|loctal/i.test(socket)) return 8;
+  const pins = /(\d+)-pin/.exec(socket)?.[1];
+  return pins === undefined ? undefined : Number(pins);
 }

@@ -75,7 +75,11 @@ export interface TubeModel {
   readonly device: string;
   readonly parameters: Readonly<Record<string, number>>;
   /** Interelectrode capacitances, F. */
-  readonly capacitances: { readonly gridPlate: number; readonly input: number; readonly output: number };
+  readonly capacitances: {
+    readonly gridPlate: number;
+    readonly input: number;
+    readonly output: number;
+  };
   /** Electrodes of this section, in the pin order of the subcircuit. */
   readonly electrodes: readonly Electrode[];
   /** Pin currents without ohmic paths (those are parts of the circuit). Volts relative to any reference. */
@@ -113,7 +117,12 @@ export interface TubeCondition {
 }
 
 /** The readings a verdict can hinge on. */
-export type ReadingKind = 'emission' | 'starvedHeater' | 'leakage' | 'gridCurrent' | 'heaterCathode';
+export type ReadingKind =
+  | 'emission'
+  | 'starvedHeater'
+  | 'leakage'
+  | 'gridCurrent'
+  | 'heaterCathode';
 
 /** A leak path that the readings allow. */
 export interface WeightedPath {
@@ -259,8 +268,14 @@ export interface Row {
 
 export type View =
   | { readonly as: 'quiescent' }
-  | { readonly as: 'phases'; readonly count: number }
-  | { readonly as: 'transient'; readonly frequency_Hz: number; readonly cycles: number; readonly stepsPerCycle: number };
+  /** `substeps`: points from one row to the next, knobs moving evenly; more where the engine finds the next row hard. */
+  | { readonly as: 'phases'; readonly count: number; readonly substeps?: number }
+  | {
+      readonly as: 'transient';
+      readonly frequency_Hz: number;
+      readonly cycles: number;
+      readonly stepsPerCycle: number;
+    };
 
 export interface Run {
   readonly id: string;
@@ -425,7 +440,21 @@ export interface Stage {
 
 // ---------------------------------------------------------------- measures and verdict
 
-export type Unit = 'V' | 'A' | 'ohm' | 'S' | 'W' | 'F' | 'H' | 'Hz' | 's' | 'K' | '%' | 'dB' | '×' | '';
+export type Unit =
+  | 'V'
+  | 'A'
+  | 'ohm'
+  | 'S'
+  | 'W'
+  | 'F'
+  | 'H'
+  | 'Hz'
+  | 's'
+  | 'K'
+  | '%'
+  | 'dB'
+  | '×'
+  | '';
 
 /** Why there is no number. Never encoded as 0. */
 export interface NoValue {
@@ -496,7 +525,12 @@ export interface Report {
   readonly seed: number;
   readonly draws: number;
   readonly method: 'phase copies' | 'settled transient';
-  readonly socket: { readonly id: string; readonly title: string; readonly stage: string; readonly stageTitle: string };
+  readonly socket: {
+    readonly id: string;
+    readonly title: string;
+    readonly stage: string;
+    readonly stageTitle: string;
+  };
   readonly tube: { readonly id: string; readonly type: string; readonly section: string };
   readonly verdict: Exclude<Status, 'unjudged'>;
   /** The measure that decides, and the sentence that says so. */

@@ -4,7 +4,7 @@ import { knobColumns, leakingPairs } from './knobs.ts';
 import { conductanceNode, printPart, type PrintContext } from './parts.ts';
 
 /** Tight enough that a difference of node voltages is smooth to 1e-4; tighter, and rounding at the mean nodes keeps Newton from ending. */
-const STEADY_OPTIONS = '.options reltol=1e-5 vntol=1e-6 abstol=1e-11 itl1=300 itl2=200 itl4=100';
+const STEADY_OPTIONS = '.options klu reltol=1e-5 vntol=1e-6 abstol=1e-11 itl1=300 itl2=60 itl4=100';
 const TRANSIENT_OPTIONS = '.options method=gear reltol=1e-4 vntol=1e-5 abstol=1e-10 itl4=50';
 
 /** Words that ngspice's expressions read as operators; as node names they end in a wrong parse. */
@@ -124,19 +124,28 @@ export function printRun(
     };
   }
   const table = rows.length > 1;
-  lines.push(STEADY_OPTIONS, table ? `.dc Vrow 0 ${rows.length - 1} 1` : '.op', '.end');
+  lines.push(
+    STEADY_OPTIONS,
+    table ? `.dc Vrow 0 ${rows.length - 1} ${1 / substepsOf(view)}` : '.op',
+    '.end',
+  );
   return {
     request: {
       runId,
       netlist: lines.join('\n'),
       analysis: table ? 'dc' : 'op',
       need,
-      points: rows.length,
+      points: (rows.length - 1) * substepsOf(view) + 1,
       ...(table ? { end: rows.length - 1 } : {}),
     },
     view,
     rows: rows.length,
   };
+}
+
+/** Points of the sweep from one row to the next: a power of two, so that the sweep meets every row exactly. */
+export function substepsOf(view: View): number {
+  return view.as === 'phases' ? 2 ** Math.round(Math.log2(view.substeps ?? 1)) : 1;
 }
 
 /** A quiescent run of one row that keeps every node, for `startFrom`. */

@@ -1,5 +1,6 @@
 import type { Circuit, Node, SimResult, View } from '../types.ts';
 import { copiesOf, sharedNodes } from './copies.ts';
+import { substepsOf } from './print.ts';
 
 /** Node voltages of a steady run: for every row, one value a phase copy. */
 export interface RowVolts {
@@ -16,6 +17,7 @@ export function readRows(
 ): RowVolts[] {
   const copies = copiesOf(view);
   const shared = sharedNodes(circuit);
+  const stride = substepsOf(view);
   const columns = new Map<Node, Float64Array[]>();
   for (const node of circuit.watch) {
     const names = shared.has(node) ? [node] : copies.map((copy) => node + copy.suffix);
@@ -32,7 +34,7 @@ export function readRows(
     of(node: Node): Float64Array {
       const vectors = columns.get(node);
       if (vectors === undefined) throw new Error(`node ${node} is not watched`);
-      return Float64Array.from(vectors, (vector) => vector[row]!);
+      return Float64Array.from(vectors, (vector) => vector[row * stride]!);
     },
   }));
 }

@@ -8,8 +8,10 @@ import type {
   Traces,
   TubeModel,
 } from '../types.ts';
-import { COMMON_VALUES, exactKnob, numberOf, numbersOf, partKnob, supplyKnob } from './values.ts';
+import { exactKnob, numberOf, numbersOf, partKnob, supplyKnob } from './values.ts';
 import { drives, fundamentalVolts, isNumber, meanVolts, noValue, outputWhere } from './signals.ts';
+
+import { AGC_IF_AMPLIFIER_VALUES } from './agc-if-amplifier-values.ts';
 
 /**
  * IF amplifier on an AGC line, at given AGC voltages (the line's source is held). Signal enters through the tuned grid
@@ -24,124 +26,6 @@ const LARGE = 'large';
 const SMALL_DRIVE_V = 0.005;
 /** Change of the carrier gain that counts as overload, dB: the envelope is then visibly bent (common practice, no source). */
 const OVERLOAD_dB = 1;
-
-const values: Stage['values'] = {
-  supply: {
-    title: 'plate supply',
-    unit: 'V',
-    default: 250,
-    low: 5,
-    high: 400,
-    tolerance_percent: 0,
-  },
-  screenSupply: {
-    title: 'screen supply',
-    unit: 'V',
-    default: 250,
-    low: 5,
-    high: 400,
-    tolerance_percent: 0,
-  },
-  screenDropper: {
-    title: 'screen resistor',
-    unit: 'ohm',
-    default: 33e3,
-    low: 10,
-    high: 1e6,
-    tolerance_percent: 10,
-  },
-  screenBypass: {
-    title: 'screen bypass',
-    unit: 'F',
-    default: 0.05e-6,
-    low: 1e-10,
-    high: 1e-3,
-    tolerance_percent: 0,
-  },
-  cathodeResistor: {
-    title: 'cathode resistor (0: grounded)',
-    unit: 'ohm',
-    default: 68,
-    low: 0,
-    high: 10e3,
-    tolerance_percent: 10,
-  },
-  cathodeBypass: {
-    title: 'cathode bypass',
-    unit: 'F',
-    default: 0.05e-6,
-    low: 1e-10,
-    high: 1e-3,
-    tolerance_percent: 0,
-  },
-  agcLineResistance: {
-    title: 'series resistance of the AGC line',
-    unit: 'ohm',
-    default: 2.2e6,
-    low: 100,
-    high: 30e6,
-    tolerance_percent: 10,
-  },
-  lineCapacitor: {
-    title: 'AGC line capacitor',
-    unit: 'F',
-    default: 0.05e-6,
-    low: 1e-11,
-    high: 1e-4,
-    tolerance_percent: 0,
-  },
-  lineCapacitorLeakage: {
-    title: 'leakage of that capacitor',
-    unit: 'ohm',
-    default: 1e12,
-    low: 1e4,
-    high: 1e13,
-    tolerance_percent: 0,
-    help: '1e12: none to speak of.',
-  },
-  agcVoltages: {
-    title: 'AGC voltages: no signal, medium, strong',
-    unit: 'V',
-    default: [0, -5, -12],
-    low: -60,
-    high: 0,
-    tolerance_percent: 0,
-    list: true,
-  },
-  gridTankImpedance: {
-    title: 'impedance of the tuned grid circuit',
-    unit: 'ohm',
-    default: 100e3,
-    low: 100,
-    high: 2e6,
-    tolerance_percent: 0,
-  },
-  tunedImpedance: {
-    title: 'impedance of the tuned plate circuit, loaded',
-    unit: 'ohm',
-    default: 60e3,
-    low: 100,
-    high: 2e6,
-    tolerance_percent: 10,
-  },
-  loadedQ: {
-    title: 'loaded Q of both',
-    unit: '',
-    default: 40,
-    low: 5,
-    high: 300,
-    tolerance_percent: 0,
-  },
-  intermediateFrequency: {
-    title: 'intermediate frequency',
-    unit: 'Hz',
-    default: 455e3,
-    low: 50e3,
-    high: 50e6,
-    tolerance_percent: 0,
-  },
-  ...COMMON_VALUES,
-};
 
 const hasCathodeResistor = (v: StageValues): boolean => numberOf(v, 'cathodeResistor') > 0;
 /** Keeps the grid coil a pure tuned circuit: its own loss is in the source's series resistance. */
@@ -311,13 +195,14 @@ const steps: readonly Step[] = [
   },
   {
     id: LARGE,
-    view: () => ({ as: 'phases', count: 8 }),
+    // the tank leaves only the fundamental: four phases carry it exactly up to the sixth harmonic of the current
+    view: () => ({ as: 'phases', count: 4, substeps: 4 }),
     settings: (v, _own, central) => {
       const agcVoltage = numbersOf(v, 'agcVoltages').at(-1)!;
       const around = central?.['overload'];
-      return isNumber(around)
-        ? drives(0.4 * around, 2.2 * around, 5, { agcVoltage })
-        : drives(0.01, 20, 20, { agcVoltage });
+      if (isNumber(around)) return drives(0.5 * around, 1.7 * around, 3, { agcVoltage });
+      // beyond this the grid is deep in current and nothing is left of the envelope
+      return drives(0.1, 1.5 * Math.abs(agcVoltage) + 4, 12, { agcVoltage });
     },
   },
 ];
@@ -427,7 +312,7 @@ export const agcIfAmplifier: Stage = {
   source: "Radiotron Designer's Handbook ch. 26-27; receiving-tube handbooks (from memory)",
   families: ['pentode'],
   tubes: 1,
-  values,
+  values: AGC_IF_AMPLIFIER_VALUES,
   circuit,
   steps,
   measures,

@@ -9,7 +9,7 @@ import type {
   Traces,
   TubeModel,
 } from '../types.ts';
-import { COMMON_VALUES, exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
+import { exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
 import {
   distortionPercent,
   drives,
@@ -21,6 +21,8 @@ import {
   outputWhere,
   peakVolts,
 } from './signals.ts';
+
+import { RC_AMPLIFIER_VALUES } from './rc-amplifier-values.ts';
 
 /**
  * Resistance-coupled voltage amplifier: triode or pentode, cathode bias, or with `cathodeResistor` 0 and a large grid
@@ -36,123 +38,6 @@ const LARGE = 'large';
 const SMALL_DRIVE_V = 0.02;
 /** Peak grid current that counts as "the onset", A: where the published "grid-current point" tables were read (common practice, no source). */
 const ONSET_A = 1e-6;
-
-const values: Stage['values'] = {
-  supply: {
-    title: 'plate supply',
-    unit: 'V',
-    default: 250,
-    low: 5,
-    high: 600,
-    tolerance_percent: 0,
-  },
-  plateLoad: {
-    title: 'plate load',
-    unit: 'ohm',
-    default: 100e3,
-    low: 1e3,
-    high: 5e6,
-    tolerance_percent: 10,
-  },
-  cathodeResistor: {
-    title: 'cathode resistor (0: grounded)',
-    unit: 'ohm',
-    default: 1500,
-    low: 0,
-    high: 100e3,
-    tolerance_percent: 10,
-  },
-  cathodeBypass: {
-    title: 'cathode bypass (0: none)',
-    unit: 'F',
-    default: 25e-6,
-    low: 0,
-    high: 1e-2,
-    tolerance_percent: 0,
-  },
-  screenDropper: {
-    title: 'screen resistor (pentode)',
-    unit: 'ohm',
-    default: 1e6,
-    low: 100,
-    high: 20e6,
-    tolerance_percent: 10,
-  },
-  screenBypass: {
-    title: 'screen bypass (pentode; 0: none)',
-    unit: 'F',
-    default: 0.1e-6,
-    low: 0,
-    high: 1e-3,
-    tolerance_percent: 0,
-  },
-  gridResistor: {
-    title: 'grid resistor',
-    unit: 'ohm',
-    default: 1e6,
-    low: 1e3,
-    high: 50e6,
-    tolerance_percent: 10,
-  },
-  sourceResistance: {
-    title: 'resistance of the signal source',
-    unit: 'ohm',
-    default: 47e3,
-    low: 0,
-    high: 10e6,
-    tolerance_percent: 10,
-  },
-  couplingCapacitor: {
-    title: 'coupling capacitor at the grid',
-    unit: 'F',
-    default: 10e-9,
-    low: 1e-12,
-    high: 1e-3,
-    tolerance_percent: 0,
-  },
-  couplingLeakage: {
-    title: 'leakage of that capacitor',
-    unit: 'ohm',
-    default: 1e12,
-    low: 1e4,
-    high: 1e13,
-    tolerance_percent: 0,
-    help: 'From the voltage before it. 1e12: none to speak of.',
-  },
-  couplingFrom: {
-    title: 'DC before the coupling capacitor',
-    unit: 'V',
-    default: 0,
-    low: -200,
-    high: 600,
-    tolerance_percent: 0,
-  },
-  outputCapacitor: {
-    title: 'coupling capacitor at the plate',
-    unit: 'F',
-    default: 22e-9,
-    low: 1e-12,
-    high: 1e-3,
-    tolerance_percent: 0,
-  },
-  nextGridResistor: {
-    title: 'grid resistor of the next stage',
-    unit: 'ohm',
-    default: 470e3,
-    low: 1e3,
-    high: 50e6,
-    tolerance_percent: 10,
-  },
-  signalFrequency: {
-    title: 'signal frequency',
-    unit: 'Hz',
-    default: 400,
-    low: 10,
-    high: 20e3,
-    tolerance_percent: 0,
-  },
-  ...COMMON_VALUES,
-};
 
 const hasCathodeResistor = (v: StageValues): boolean => numberOf(v, 'cathodeResistor') > 0;
 
@@ -341,10 +226,10 @@ const steps: readonly Step[] = [
   },
   {
     id: LARGE,
-    view: () => ({ as: 'phases', count: 8 }),
+    view: () => ({ as: 'phases', count: 8, substeps: 2 }),
     settings: (v, own, central) => {
       const largest = largestDrive(v, own);
-      if (central === undefined) return drives(0.01 * largest, largest, 16);
+      if (central === undefined) return drives(0.015 * largest, largest, 12);
       // near the central answers only: their outputs over the gain are the drives that matter
       const gain = Math.max(0.1, numberOr(own, 'gain', 1));
       const targets = LARGE_MEASURES.map((id) => central[id])
@@ -505,7 +390,7 @@ export const rcAmplifier: Stage = {
     "receiving-tube handbooks, resistance-coupled amplifiers; Radiotron Designer's Handbook ch. 12 (from memory)",
   families: ['triode', 'pentode'],
   tubes: 1,
-  values,
+  values: RC_AMPLIFIER_VALUES,
   circuit,
   steps,
   measures,

@@ -42,6 +42,8 @@ export interface Judgement {
   readonly marginLow: number | null;
   readonly marginHigh: number | null;
   readonly status: Status;
+  /** Why a usable measure is only called marginal: draws that failed, or seeds that differ. */
+  readonly doubt?: string;
   /** The missing reading that makes it undetermined. */
   readonly missing: ReadingKind | undefined;
   /** The limit lies so near an end of the interval that another seed might say otherwise. */
@@ -119,6 +121,11 @@ export function judgeMeasure(
     margin: at.margin,
     marginLow,
     marginHigh,
+    ...(demoted === judged
+      ? {}
+      : {
+          doubt: `${Math.round(100 * evidence.failedShare)} % of the draws could not be simulated`,
+        }),
     status: missing !== undefined && demoted !== 'unsuitable' ? 'undetermined' : demoted,
     missing,
     wavering: margins.length > 0 && (Math.abs(marginLow) < guard || Math.abs(marginHigh) < guard),

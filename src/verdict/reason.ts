@@ -62,13 +62,15 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
       : `${name} ${say(value, spec.unit)}${interval(judgement)}, ${bound}`;
   const cause = judgement.status === 'usable' ? undefined : causeOf(judgement, context);
   const where =
-    judgement.status === 'marginal'
-      ? ': the limit lies inside the interval'
-      : judgement.margin === null
-        ? ''
-        : judgement.margin >= 0
-          ? `: inside by ${percent(judgement.margin)}`
-          : `: beyond it by ${percent(-judgement.margin)}`;
+    judgement.doubt !== undefined
+      ? `: ${judgement.doubt}`
+      : judgement.status === 'marginal'
+        ? ': the limit lies inside the interval'
+        : judgement.margin === null
+          ? ''
+          : judgement.margin >= 0
+            ? `: inside by ${percent(judgement.margin)}`
+            : `: beyond it by ${percent(-judgement.margin)}`;
   return `${measured}${where}.${cause === undefined ? '' : ` ${cause}.`}`;
 }
 

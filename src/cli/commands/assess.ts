@@ -1,0 +1,100 @@
+import { assess } from '../../assess.ts';
+import { caseOf, pairsOf } from '../../cases.ts';
+import { Problem } from '../../problem.ts';
+import { assessmentsJson } from '../../report/json.ts';
+import { reportText } from '../../report/text.ts';
+import { nodeSimulator } from '../../simulation/node/simulator.ts';
+import type { Report } from '../../types.ts';
+import type { Command, ExitCode } from '../command.ts';
+import { scenarioFrom } from '../scenario.ts';
+import { progressLine } from '../progress.ts';
+
+export const assessCommand: Command = {
+  name: 'assess',
+  usage: 'assess SCENARIO [--tube ID] [--socket ID] [--json] [--transient] [--seed N]',
+  summary: 'does this tube work in this socket: the verdict, why, and what would change it',
+  help: `Puts each tube of the scenario into each socket that it is meant for, simulates it, and says
+whether it works there.
+
+  stagefit assess scenarios/table-radio/scenario.json
+  stagefit assess my-radio.json --tube "tin 14" --socket V3
+  stagefit assess my-radio.json --json > verdicts.json
+
+How to read it. The first line under the title is the verdict:
+  usable         the whole 90 % interval lies within the limit
+  marginal       the limit lies inside the interval: it may work
+  unsuitable     the whole interval lies beyond the limit
+  undetermined   a reading that decides was not taken; it says which
+  not computed   a simulation did not finish; it says why
+Then what decides it, each measure for a new tube and for this one, and what would change it.
+
+--transient takes the central values from settled transients instead of phase copies: slower,
+an independent check of the large-signal figures. --seed draws other samples for the intervals.
+
+Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation failed.`,
+  options: { tube: 'value', socket: 'value', json: 'flag', transient: 'flag', seed: 'value' },
+  positionals: { least: 1, most: 1 },
+  async run({ positionals, options }): Promise<ExitCode> {
+    const scenario = await scenarioFrom(positionals[0]!);
+    const text = (name: string): string | undefined => {
+      const value = options[name];
+      return typeof value === 'string' ? value : undefined;
+    };
+    const seed = wholeNumber(text('seed'));
+    const [tube, socket] = [text('tube'), text('socket')];
+    const pairs = pairsOf(scenario, {
+      ...(tube === undefined ? {} : { tube }),
+      ...(socket === undefined ? {} : { socket }),
+    });
+    if (pairs.length === 0)
+      throw new Problem('does-not-fit', 'no tube of this scenario goes into one of its sockets', {
+        file: positionals[0]!,
+        expected: 'tubes whose type a socket takes, or a "sockets" list on the tube',
+      });
+    const cases = pairs.map((pair) => caseOf(scenario, pair.tube, pair.socket));
+    const simulator = nodeSimulator();
+    const progress = progressLine();
+    const reports: Report[] = [];
+    try {
+      for (const [i, given] of cases.entries())
+        reports.push(
+          await assess(given, simulator, {
+            transient: options['transient'] === true,
+            ...(seed === undefined ? {} : { seed }),
+            onProgress: (what, done, all) =>
+              progress.show(
+                `${given.tube.id} in ${given.socket.id} (${i + 1} of ${cases.length}), ${what}`,
+                done,
+                all,
+              ),
+          }),
+        );
+    } finally {
+      progress.clear();
+      simulator.close();
+    }
+    process.stdout.write(
+      options['json'] === true
+        ? `${JSON.stringify(assessmentsJson(scenario.title, reports), null, 2)}\n`
+        : [
+            scenario.title,
+            ...scenario.warnings.map((warning) => `Note: ${warning.text}`),
+            '',
+            reports.map(reportText).join(`\n${'─'.repeat(80)}\n\n`),
+          ].join('\n'),
+    );
+    if (reports.some((report) => report.verdict === 'failed')) return 3;
+    return reports.every((report) => report.verdict === 'usable') ? 0 : 1;
+  },
+};
+
+function wholeNumber(text: string | undefined): number | undefined {
+  if (text === undefined) return undefined;
+  if (!/^\d{1,9}$/.test(text))
+    throw new Problem('usage', 'the seed is no whole number', {
+      place: '--seed',
+      found: text,
+      expected: '0 to 999999999',
+    });
+  return Number(text);
+}

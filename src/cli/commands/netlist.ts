@@ -1,0 +1,95 @@
+import { atHeaterVoltage } from '../../../models/cathode.ts';
+import { caseOf, pairsOf } from '../../cases.ts';
+import { printRun } from '../../circuit/print.ts';
+import { Problem } from '../../problem.ts';
+import { heaterFactor } from '../../stage/values.ts';
+import type { Case } from '../../assess.ts';
+import type { Command } from '../command.ts';
+import { scenarioFrom } from '../scenario.ts';
+
+/** The one case that --tube and --socket name. */
+async function oneCase(
+  file: string,
+  options: Readonly<Record<string, string | boolean | undefined>>,
+  needSocket: boolean,
+): Promise<Case> {
+  const scenario = await scenarioFrom(file);
+  const text = (name: string, needed: boolean): string | undefined => {
+    const value = options[name];
+    if (typeof value === 'string') return value;
+    if (!needed) return undefined;
+    throw new Problem('usage', `--${name} is missing`, {
+      place: `--${name}`,
+      expected: `the id of a ${name} of the scenario`,
+    });
+  };
+  const tube = text('tube', true)!;
+  const socket = text('socket', needSocket);
+  const pair = pairsOf(scenario, { tube, ...(socket === undefined ? {} : { socket }) })[0];
+  if (pair === undefined)
+    throw new Problem('does-not-fit', 'this tube goes into no socket of the scenario', {
+      place: '--tube',
+      found: tube,
+    });
+  return caseOf(scenario, pair.tube, pair.socket);
+}
+
+export const netlistCommand: Command = {
+  name: 'netlist',
+  usage: 'netlist SCENARIO --tube ID --socket ID',
+  summary: 'the circuit at rest with this tube in it, as open SPICE text',
+  help: `Prints the netlist of the socket at rest, worn tube included, as it goes to the engine.
+Any SPICE with behavioural sources can run it:
+
+  stagefit netlist my-radio.json --tube "tin 14" --socket V3 > v3.cir
+  ngspice -b v3.cir`,
+  options: { tube: 'value', socket: 'value' },
+  positionals: { least: 1, most: 1 },
+  async run({ positionals, options }) {
+    const { socket, tube } = await oneCase(positionals[0]!, options, true);
+    const circuit = socket.stage.circuit(socket.values, [tube.model]);
+    const condition = tube.wear.condition({});
+    const row = {
+      knobs: {},
+      tubes: [
+        {
+          state: atHeaterVoltage(condition, heaterFactor(socket.values, 0)),
+          leaks: condition.leaks,
+        },
+      ],
+      drive: 0,
+    };
+    const { request } = printRun(circuit, 'netlist', { as: 'quiescent' }, [row]);
+    process.stdout.write(`${request.netlist}\n`);
+    return 0;
+  },
+};
+
+export const modelCommand: Command = {
+  name: 'model',
+  usage: 'model SCENARIO --tube ID',
+  summary: "the tube's model as a SPICE subcircuit, with its wear as knob values",
+  help: `Prints the subcircuit of the tube's type and, as a comment, the knob values that its readings
+give: area, saturation current, gas, grid emission, contact shift, interface, and the leaks.
+
+  stagefit model my-radio.json --tube "tin 14" > tin14.sub`,
+  options: { tube: 'value' },
+  positionals: { least: 1, most: 1 },
+  async run({ positionals, options }) {
+    const { tube } = await oneCase(positionals[0]!, options, false);
+    const condition = tube.wear.condition({});
+    const state = atHeaterVoltage(condition, 1);
+    const spice = tube.model.spice();
+    const lines = [
+      `* ${tube.type} as read: ${tube.id}. Pins: ${spice.pins.join(' ')}; then the knob nodes ${spice.knobs.join(' ')}`,
+      `* knob voltages: ${state.area.toPrecision(4)} ${(state.saturation_A * 1e3).toPrecision(4)} ${(state.gasRatio * 1e6).toPrecision(4)} ${(state.gridEmission_A * 1e6).toPrecision(4)} ${state.contactShift_V.toPrecision(4)} ${state.interface_ohm.toPrecision(4)}`,
+      ...condition.leaks.map(
+        ({ between, siemens }) =>
+          `* leak ${between.join(' to ')}: ${(1 / siemens).toPrecision(4)} ohm`,
+      ),
+      spice.text,
+    ];
+    process.stdout.write(`${lines.join('\n')}\n`);
+    return 0;
+  },
+};

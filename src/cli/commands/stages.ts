@@ -1,0 +1,84 @@
+import { STAGES, findStage } from '../../stage/catalogue.ts';
+import { Problem } from '../../problem.ts';
+import { wrap } from '../../report/text.ts';
+import { formatQuantity } from '../../units/format.ts';
+import type { Stage, ValueSpec } from '../../types.ts';
+import type { Command } from '../command.ts';
+
+export const stagesCommand: Command = {
+  name: 'stages',
+  usage: 'stages [STAGE] [--json]',
+  summary: 'the stages a socket can be, their values, measures and limits',
+  help: `Without a name: the list. With one: every value a scenario may give, its default and range,
+what is measured, and the limits with their reasons.
+
+  stagefit stages
+  stagefit stages agc-if-amplifier`,
+  options: { json: 'flag' },
+  positionals: { least: 0, most: 1 },
+  run({ positionals, options }) {
+    const name = positionals[0];
+    const chosen = name === undefined ? undefined : findStage(name);
+    if (name !== undefined && chosen === undefined)
+      throw new Problem('unknown-stage', 'no such stage', {
+        found: name,
+        expected: STAGES.map(({ id }) => id).join(', '),
+      });
+    if (options['json'] === true)
+      process.stdout.write(
+        `${JSON.stringify(chosen === undefined ? STAGES.map(asData) : asData(chosen), null, 2)}\n`,
+      );
+    else if (chosen === undefined)
+      for (const stage of STAGES) process.stdout.write(`${stage.id.padEnd(26)} ${stage.does}\n`);
+    else process.stdout.write(`${describe(chosen).join('\n')}\n`);
+    return Promise.resolve(0);
+  },
+};
+
+const asData = (stage: Stage): object => ({
+  id: stage.id,
+  title: stage.title,
+  does: stage.does,
+  source: stage.source,
+  families: stage.families,
+  tubes: stage.tubes,
+  values: stage.values,
+  measures: stage.measures.map(({ id, title, unit, what }) => ({ id, title, unit, what })),
+  limits: stage.limits,
+});
+
+function describe(stage: Stage): string[] {
+  const shown = (spec: ValueSpec, value: number): string =>
+    formatQuantity(value, spec.unit, { digits: 3 });
+  const given = (spec: ValueSpec): string =>
+    spec.default === null
+      ? 'none'
+      : typeof spec.default === 'number'
+        ? shown(spec, spec.default)
+        : typeof spec.default === 'string'
+          ? spec.default
+          : spec.default.map((value) => shown(spec, value)).join(', ');
+  return [
+    `${stage.id}: ${stage.title}`,
+    ...wrap(stage.does, 2),
+    ...wrap(`Takes: ${stage.families.join(', ')}. Source: ${stage.source}.`, 2),
+    '',
+    'Values (key, default, range)',
+    ...Object.entries(stage.values).flatMap(([key, spec]) => [
+      `  ${key.padEnd(22)} ${given(spec).padEnd(16)} ${spec.choices === undefined ? `${shown(spec, spec.low)} … ${shown(spec, spec.high)}` : spec.choices.join(', ')}`,
+      ...wrap(`${spec.title}${spec.help === undefined ? '' : `. ${spec.help}`}`, 6),
+    ]),
+    '',
+    'Measures',
+    ...stage.measures.flatMap((measure) => [
+      `  ${measure.id} (${measure.unit === '' ? 'number' : measure.unit})`,
+      ...wrap(measure.what, 6),
+    ]),
+    '',
+    'Limits',
+    ...stage.limits.flatMap((limit) => [
+      `  ${limit.formula}`,
+      ...wrap(`${limit.reason} (${limit.source})`, 6),
+    ]),
+  ];
+}

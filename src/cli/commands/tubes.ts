@@ -1,0 +1,68 @@
+import { allDevices } from '../../../models/catalogue.ts';
+import type { Device } from '../../../models/device.ts';
+import { searchWords } from '../../scenario/terms.ts';
+import type { Command } from '../command.ts';
+
+const namesOf = (device: Device): string[] => [
+  ...device.designations.filter((name) => name !== device.id),
+  ...(device.variants ?? []).flatMap((variant) => variant.designations),
+];
+
+export const tubesCommand: Command = {
+  name: 'tubes',
+  usage: 'tubes [WORDS…] [--json]',
+  summary: 'the types that are known, with their other names',
+  help: `Lists the types of the catalogue; words narrow it down, in American or British terms.
+
+  stagefit tubes                 all of them
+  stagefit tubes ECC83           what an equivalent is called here
+  stagefit tubes remote pentode  all words must be found`,
+  options: { json: 'flag' },
+  positionals: { least: 0, most: 20 },
+  run({ positionals, options }) {
+    const words = positionals.flatMap((word) => searchWords(word));
+    const text = (device: Device): string =>
+      [
+        device.id,
+        device.title,
+        ...namesOf(device),
+        ...device.units.flatMap((unit) => [unit.family, unit.character]),
+      ]
+        .join(' ')
+        .toLowerCase();
+    const found = allDevices().filter((device) =>
+      words.every((word) => text(device).includes(word.toLowerCase())),
+    );
+    if (options['json'] === true)
+      process.stdout.write(
+        `${JSON.stringify(
+          found.map((device) => ({
+            id: device.id,
+            title: device.title,
+            designations: namesOf(device),
+            base: device.base.eia ?? null,
+            heater: { volts: device.heater.volts, amps: device.heater.amps },
+            sections: device.units.flatMap((unit) =>
+              unit.sections.map((section) => ({
+                unit: unit.id,
+                section: section.id,
+                family: unit.family,
+                pins: section.pins,
+              })),
+            ),
+          })),
+          null,
+          2,
+        )}\n`,
+      );
+    else {
+      for (const device of found)
+        process.stdout.write(
+          `${device.id.padEnd(9)} ${device.title.padEnd(34)} ${namesOf(device).join(' ')}\n`,
+        );
+      if (found.length === 0)
+        process.stdout.write(`No type answers to "${positionals.join(' ')}".\n`);
+    }
+    return Promise.resolve(found.length > 0 ? 0 : 1);
+  },
+};
