@@ -15,7 +15,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'src/numerics': ['src/problem.ts'],
   'src/units': ['src/numerics'],
   models: ['src/numerics', 'src/units', 'src/problem.ts'],
-  'src/wear': ['src/numerics', 'src/units', 'src/problem.ts'],
+  'src/wear': ['src/numerics', 'src/units', 'src/problem.ts', 'models'],
   'src/scenario': ['src/units', 'src/problem.ts', 'src/wear'],
   'src/circuit': [],
   'src/stage': ['src/numerics', 'src/units', 'models'],
