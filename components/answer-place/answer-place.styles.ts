@@ -73,7 +73,7 @@ export const styles = css`
     flex-wrap: wrap;
     align-items: center;
   }
-  .nj li {
+  .nj .q {
     min-height: 25px;
     display: flex;
     gap: 4px;

@@ -213,10 +213,10 @@ export class AnswerPlace extends LitElement {
       <ul class="mind">
         ${report.notJudged.map((line) => html`<li>${line}</li>`)}
       </ul>
-      <ul class="nj">
+      <div class="nj">
         ${this.questions.map(
           (question) =>
-            html`<li role="group" aria-label=${question.text}>
+            html`<div class="q" role="group" aria-label=${question.text}>
               <span>${question.text}</span>
               ${[true, false].map(
                 (answer) =>
@@ -228,9 +228,9 @@ export class AnswerPlace extends LitElement {
                     ${answer ? 'yes' : 'no'}
                   </button>`,
               )}
-            </li>`,
+            </div>`,
         )}
-      </ul>
+      </div>
       ${
         report.warnings.length === 0
           ? nothing

@@ -84,7 +84,7 @@ export class CurveChart extends LitElement {
         <button
           type="button"
           aria-expanded=${this.asTable}
-          aria-label="Numbers of: ${picture.caption}"
+          aria-label="table: ${picture.caption}"
           @click=${() => (this.asTable = !this.asTable)}
         >
           table
@@ -100,7 +100,7 @@ export class CurveChart extends LitElement {
       class="scroll"
       tabindex="0"
       role="region"
-      aria-label="Table: ${picture.caption}"
+      aria-label="Numbers: ${picture.caption}"
     >
       <table>
         <thead>

@@ -161,7 +161,7 @@ export class SetsView extends LitElement {
               <span>${title}</span>
               <button
                 type="button"
-                aria-label="Start from ${title}"
+                aria-label="start from it: ${title}"
                 @click=${() => this.tell('example-open', { id })}
               >
                 start from it

@@ -27,7 +27,8 @@ export const styles = css`
     font: 600 1.125rem var(--serif);
   }
   .doc {
-    font-family: var(--serif);
+    margin: 0;
+    font: 600 var(--t-body) / 1.4 var(--serif);
     flex: 1;
     min-width: 10em;
     overflow-wrap: anywhere;
@@ -145,9 +146,13 @@ export const styles = css`
     nav a {
       padding: 10px 0;
     }
-    .dock {
+    footer {
       position: sticky;
       bottom: 0;
+    }
+    .dock {
+      width: 100%;
+      text-align: left;
       display: flex;
       gap: 12px;
       align-items: center;

@@ -116,10 +116,10 @@ export class StagefitApp extends LitElement {
 
   override render() {
     const { shown } = this;
-    return html`<a class="skip" href="#answer" @click=${this.skip}>To the answer</a>
-      <header class="top">
+    return html`<header class="top">
+        <button class="skip" type="button" @click=${this.skip}>To the answer</button>
         <span class="mark">Stagefit</span>
-        <span class="doc"><b>${shown.good?.scenario.title ?? shown.broken?.title ?? ''}</b></span>
+        <h1 class="doc">${shown.good?.scenario.title ?? shown.broken?.title ?? ''}</h1>
         <nav aria-label="Places">
           ${VIEWS.map(([view, name]) => html`<a href="#${view}" aria-current=${shown.view === view ? 'page' : nothing}>${name}</a>`)}
         </nav>
@@ -293,13 +293,15 @@ export class StagefitApp extends LitElement {
     const { report, run, view } = this.shown;
     if (view !== 'bench' || report === undefined || run.kind === 'empty') return nothing;
     const word = STATUS_WORD[report.verdict];
-    return html`<a class="dock" href="#answer" @click=${this.skip}>
-      <status-mark .status=${report.verdict}></status-mark>
-      <span
-        ><b>${word.charAt(0).toUpperCase()}${word.slice(1)}</b
-        ><i>${report.decidedBy.sentence}</i></span
-      >
-    </a>`;
+    return html`<footer>
+      <button class="dock" type="button" @click=${this.skip}>
+        <status-mark .status=${report.verdict}></status-mark>
+        <span
+          ><b>${word.charAt(0).toUpperCase()}${word.slice(1)}</b
+          ><i>${report.decidedBy.sentence}</i></span
+        >
+      </button>
+    </footer>`;
   }
 
   private toPlace(n: 1 | 2 | 3): void {
