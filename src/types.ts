@@ -270,12 +270,32 @@ export type View =
   | { readonly as: 'quiescent' }
   /** `substeps`: points from one row to the next, knobs moving evenly; more where the engine finds the next row hard. */
   | { readonly as: 'phases'; readonly count: number; readonly substeps?: number }
+  /**
+   * Phase copies of a modulated carrier at `moments` (odd) evenly spaced points of one audio cycle, settled: the mean
+   * nodes of the capacitors are periodic in the audio, with the real capacitances.
+   */
+  | {
+      readonly as: 'envelope';
+      readonly count: number;
+      readonly moments: number;
+      readonly tone: Tone;
+      readonly substeps?: number;
+    }
   | {
       readonly as: 'transient';
       readonly frequency_Hz: number;
       readonly cycles: number;
       readonly stepsPerCycle: number;
+      /** Modulates the drive; the last two of its cycles are kept instead of the last three of the drive's. */
+      readonly tone?: Tone;
     };
+
+/** Amplitude modulation of the drive: 1 + depth cos(2 pi f t). */
+export interface Tone {
+  readonly frequency_Hz: number;
+  /** 0 to 1. */
+  readonly depth: number;
+}
 
 export interface Run {
   readonly id: string;

@@ -7,6 +7,10 @@ import type { Circuit, Node, View } from '../types.ts';
 export interface Copy {
   readonly suffix: string;
   readonly cosine: number;
+  /** Which moment of the audio cycle, as a part of node names; empty where there is but one. */
+  readonly moment: string;
+  /** Amplitude of the drive at that moment, over that of the carrier. */
+  readonly level: number;
 }
 
 /** Phases theta_k = (k + 1/2) pi / K: half a cycle, enough for circuits without memory between the copies. */
@@ -15,11 +19,38 @@ export function phaseOf(copy: number, count: number): number {
 }
 
 export function copiesOf(view: View): Copy[] {
-  if (view.as !== 'phases') return [{ suffix: '', cosine: 0 }];
-  return Array.from({ length: view.count }, (_, k) => ({
-    suffix: `_${k}`,
-    cosine: Math.cos(phaseOf(k, view.count)),
-  }));
+  if (view.as === 'phases')
+    return Array.from({ length: view.count }, (_, k) => ({
+      suffix: `_${k}`,
+      cosine: Math.cos(phaseOf(k, view.count)),
+      moment: '',
+      level: 1,
+    }));
+  if (view.as === 'envelope')
+    return Array.from({ length: view.moments }, (_, m) => m).flatMap((m) =>
+      Array.from({ length: view.count }, (__, k) => ({
+        suffix: `_${m}_${k}`,
+        cosine: Math.cos(phaseOf(k, view.count)),
+        moment: `_${m}`,
+        level: 1 + view.tone.depth * Math.cos((2 * Math.PI * m) / view.moments),
+      })),
+    );
+  return [{ suffix: '', cosine: 0, moment: '', level: 1 }];
+}
+
+/** The moments that copies stand at, each once, in order. */
+export const momentsOf = (copies: readonly Copy[]): string[] => [
+  ...new Set(copies.map((copy) => copy.moment)),
+];
+
+/**
+ * Row of the derivative by phase of a periodic function known at N (odd) evenly spaced phases: entry (n, m) times the
+ * value at m, summed, is the derivative at n; exact for harmonics below N/2. Source: Trefethen, "Spectral Methods in
+ * MATLAB" (2000), ch. 3 (from memory).
+ */
+export function derivativeWeight(n: number, m: number, moments: number): number {
+  if (n === m) return 0;
+  return ((n - m) % 2 === 0 ? 0.5 : -0.5) / Math.sin(((n - m) * Math.PI) / moments);
 }
 
 /** Nodes that every copy shares: chassis and the supplies. */

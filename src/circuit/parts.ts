@@ -3,12 +3,13 @@ import type {
   Part,
   PartValue,
   TankPart,
+  Tone,
   TubeModel,
   TubePart,
   TwoPin,
   View,
 } from '../types.ts';
-import type { Copy } from './copies.ts';
+import { derivativeWeight, momentsOf, type Copy } from './copies.ts';
 import { leakKnob, tubeKnob } from './knobs.ts';
 
 /**
@@ -65,25 +66,49 @@ function printCapacitor(part: TwoPin, c: PrintContext): string[] {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
       return `C${part.id} ${a} ${b} ${farads}`;
     });
-  const mean = `${part.id}_mean`;
+  const moments = momentsOf(c.copies);
+  const phases = c.copies.length / moments.length;
   return [
-    `C${mean} ${mean} 0 ${farads}`,
-    `R${mean} ${mean} 0 1e11`,
+    ...moments.flatMap((moment, n) => {
+      const mean = `${part.id}_mean${moment}`;
+      return [
+        `R${mean} ${mean} 0 1e11`,
+        ...(c.view.as === 'envelope'
+          ? chargingCurrent(farads * 2 * Math.PI * c.view.tone.frequency_Hz, part.id, n, moments)
+          : [`C${mean} ${mean} 0 ${farads}`]),
+      ];
+    }),
     ...c.copies.flatMap((copy) => {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
       const name = part.id + copy.suffix;
-      return [
-        `E${name} ${a} ${b} ${mean} 0 1`,
-        `F${name} 0 ${mean} E${name} ${1 / c.copies.length}`,
-      ];
+      const mean = `${part.id}_mean${copy.moment}`;
+      return [`E${name} ${a} ${b} ${mean} 0 1`, `F${name} 0 ${mean} E${name} ${1 / phases}`];
     }),
   ];
+}
+
+/** C dV/dt of a mean node at one moment of a periodic audio cycle, out of its values at all the others. */
+function chargingCurrent(
+  susceptance_S: number,
+  id: string,
+  n: number,
+  moments: readonly string[],
+): string[] {
+  return moments.flatMap((moment, m) =>
+    m === n
+      ? []
+      : [
+          `G${id}_slow${moments[n]}${moment} ${id}_mean${moments[n]} 0 ${id}_mean${moment} 0 ${susceptance_S * derivativeWeight(n, m, moments.length)}`,
+        ],
+  );
 }
 
 /** The dual: a current source in every copy, all set by the mean current at which the mean voltage vanishes. */
 function printInductor(part: TwoPin, c: PrintContext): string[] {
   if (typeof part.value !== 'number') throw new Error(`inductor ${part.id} cannot be a knob`);
   const henries = part.value;
+  if (c.view.as === 'envelope')
+    throw new Error(`inductor ${part.id}: the envelope view has no inductors`);
   if (c.view.as === 'phases') {
     const mean = `${part.id}_mean`;
     return [
@@ -131,15 +156,21 @@ function printTank(part: TankPart, c: PrintContext): string[] {
       ];
     });
   }
-  const swing = `${part.id}_swing`;
+  // the audio is slow against the tuned circuit's own time: each moment has a swing of its own
+  const moments = momentsOf(c.copies);
+  const phases = c.copies.length / moments.length;
+  const swingAt = (moment: string): string => `${part.id}_swing${moment}`;
   return [
-    ...conductance(swing, swing, '0', part.impedance, c),
+    ...moments.flatMap((moment) =>
+      conductance(swingAt(moment), swingAt(moment), '0', part.impedance, c),
+    ),
     ...c.copies.flatMap((copy) => {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
       const name = part.id + copy.suffix;
+      const swing = swingAt(copy.moment);
       return [
         `E${name} ${a} ${b} ${swing} 0 ${copy.cosine}`,
-        `F${name} 0 ${swing} E${name} ${(2 * copy.cosine) / c.copies.length}`,
+        `F${name} 0 ${swing} E${name} ${(2 * copy.cosine) / phases}`,
       ];
     }),
   ];
@@ -165,6 +196,11 @@ function printTube(part: TubePart, c: PrintContext): string[] {
   });
 }
 
+const envelopeOf = (tone: Tone | undefined): string =>
+  tone === undefined
+    ? ''
+    : `(1+${tone.depth}*cos(${2 * Math.PI * tone.frequency_Hz}*time))*`;
+
 /** Netlist lines of one part in the context's view. */
 export function printPart(part: Part, c: PrintContext): string[] {
   switch (part.kind) {
@@ -189,10 +225,10 @@ export function printPart(part: Part, c: PrintContext): string[] {
         const node = c.node(part.nodes[0], copy);
         if (c.view.as === 'transient')
           // a sine: it starts from the mean, where the settled run's initial voltages are
-          return `B${part.id} ${node} 0 V=v(drive)*sin(${2 * Math.PI * c.view.frequency_Hz}*time)`;
+          return `B${part.id} ${node} 0 V=v(drive)*${envelopeOf(c.view.tone)}sin(${2 * Math.PI * c.view.frequency_Hz}*time)`;
         return copy.cosine === 0
           ? `V${part.id}${copy.suffix} ${node} 0 0`
-          : `E${part.id}${copy.suffix} ${node} 0 drive 0 ${copy.cosine}`;
+          : `E${part.id}${copy.suffix} ${node} 0 drive 0 ${copy.cosine * copy.level}`;
       });
     case 'block':
       return [];

@@ -1,5 +1,5 @@
 import type { Circuit, Row, SimRequest, View } from '../types.ts';
-import { copiesOf, nodeIn, sharedNodes, type Copy } from './copies.ts';
+import { copiesOf, momentsOf, nodeIn, sharedNodes, type Copy } from './copies.ts';
 import { knobColumns, leakingPairs } from './knobs.ts';
 import { conductanceNode, printPart, type PrintContext } from './parts.ts';
 
@@ -108,7 +108,10 @@ export function printRun(
     const initial = Object.entries(start).map(([node, volts]) => `v(${node})=${volts}`);
     if (initial.length > 0) lines.push(`.ic ${initial.join(' ')}`);
     // only the last cycles are kept: settled is judged on them
-    const kept = Math.min(view.cycles, 3);
+    const kept = Math.min(
+      view.cycles,
+      view.tone === undefined ? 3 : Math.ceil((2 * view.frequency_Hz) / view.tone.frequency_Hz),
+    );
     lines.push(TRANSIENT_OPTIONS, `.tran ${step} ${end} ${end - kept * period} ${step}`, '.end');
     return {
       request: {
@@ -145,7 +148,7 @@ export function printRun(
 
 /** Points of the sweep from one row to the next: a power of two, so that the sweep meets every row exactly. */
 export function substepsOf(view: View): number {
-  return view.as === 'phases' ? 2 ** Math.round(Math.log2(view.substeps ?? 1)) : 1;
+  return view.as === 'phases' || view.as === 'envelope' ? 2 ** Math.round(Math.log2(view.substeps ?? 1)) : 1;
 }
 
 /** A quiescent run of one row that keeps every node, for `startFrom`. */
@@ -189,7 +192,8 @@ function firstGuess(
   const at = (node: string): number => (node === '0' ? 0 : (start[node.toLowerCase()] ?? 0));
   for (const part of circuit.parts)
     if (part.kind === 'capacitor')
-      guesses.push(`v(${part.id}_mean)=${at(part.nodes[0]) - at(part.nodes[1])}`);
+      for (const moment of momentsOf(copies))
+        guesses.push(`v(${part.id}_mean${moment})=${at(part.nodes[0]) - at(part.nodes[1])}`);
   return [`.nodeset ${guesses.join(' ')}`];
 }
 

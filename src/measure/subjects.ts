@@ -1,3 +1,4 @@
+import { copiesOf } from '../circuit/copies.ts';
 import { printRun, printStart, startFrom, type StartVolts } from '../circuit/print.ts';
 import { readRows, type RowVolts } from '../circuit/read.ts';
 import type {
@@ -195,7 +196,7 @@ async function runStep(
  * neighbouring rows are alike; about equal shares for the workers.
  */
 function chunksOf(items: readonly Item[], view: View, simulator: Simulator): Item[][] {
-  const copies = view.as === 'phases' ? view.count : 1;
+  const copies = copiesOf(view).length;
   const most = Math.max(1, Math.floor(ROW_COPIES_PER_REQUEST / copies));
   const size = Math.min(most, Math.ceil(items.length / simulator.workers));
   const chunks: Item[][] = [];
