@@ -60,11 +60,17 @@ function readOne(text: string, spec: ValueSpec): One {
     };
   }
   if (parsed.value < spec.low || parsed.value > spec.high)
-    return {
-      ok: false,
-      message: `${formatQuantity(parsed.value, spec.unit, { digits: 3 })} lies outside ${formatQuantity(spec.low, spec.unit, { digits: 3 })} to ${formatQuantity(spec.high, spec.unit, { digits: 3 })}.`,
-    };
+    return { ok: false, message: outside(text, parsed.value, spec) };
   return { ok: true, si: parsed.value, bare: /^[-+\u2212]?[\d.,]+(e[-+]?\d+)?$/i.test(text) };
+}
+
+function outside(text: string, value: number, spec: ValueSpec): string {
+  const shown = (one: number): string => formatQuantity(one, spec.unit, { digits: 3 });
+  const mega = value * 1e9;
+  // milli for mega is the slip that everybody makes once
+  if (/\dm/.test(text.replaceAll(' ', '')) && mega >= spec.low && mega <= spec.high)
+    return `“${text}” is ${shown(value)}, a thousandth. Did you mean ${shown(mega)}?`;
+  return `${shown(value)} lies outside ${shown(spec.low)} to ${shown(spec.high)}.`;
 }
 
 /** The next value of the E12 series for parts, five percent for other positive values; undefined where stepping means nothing. */

@@ -63,15 +63,15 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
     const profile = profileNamed(bench, name);
     if (profile !== undefined) bench.edit((document) => setBench(document, profile));
   },
-  'bench-edit': (bench) => bench.set({ view: 'instrument' }),
-  'bench-cancel': (bench) => bench.set({ view: 'bench' }),
+  'bench-edit': () => void (location.hash = 'instrument'),
+  'bench-cancel': () => toBench(),
   'bench-save': (bench, profile: InstrumentProfile) => {
     const json = profile as unknown as JsonObject;
     bench.undraft('instrument');
     if (!bench.edit((document) => setBench(document, json), { key: 'instrument', typed: '' }))
       return;
     void bench.saveBench({ name: profile.name, text: JSON.stringify(json) });
-    bench.set({ view: 'bench' });
+    toBench();
   },
   'reading-edit': (bench, edit: ReadingEdit) =>
     take(bench, edit.key, edit.typed, (about) => editReading(edit, about)),
@@ -136,19 +136,23 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
   'retry-run': (bench) => bench.retry(),
   'set-rename': (bench, { title }: { title: string }) =>
     void bench.edit((document) => setTitle(document, title)),
-  'set-open': (bench, { id }: { id: string }) =>
-    void bench.openSet(id).then(() => bench.set({ view: 'bench' })),
+  'set-open': (bench, { id }: { id: string }) => void bench.openSet(id).then(() => toBench()),
   'set-copy': (bench, { id }: { id: string }) => void bench.copySet(id),
   'set-remove': (bench, { id }: { id: string }) => void bench.removeSet(id),
   'example-open': (bench, { id }: { id: string }) => {
     const example = bundled.find((one) => one.id === id);
     if (example !== undefined)
-      void bench.flush().then(() => bench.begin(example.text, id) && bench.set({ view: 'bench' }));
+      void bench.flush().then(() => bench.begin(example.text, id) && toBench());
   },
   'file-import': (bench, { name, text }: { name: string; text: string }) =>
-    void bench.flush().then(() => bench.begin(text, name) && bench.set({ view: 'bench' })),
+    void bench.flush().then(() => bench.begin(text, name) && toBench()),
   'file-export': (bench) => keepAsFile(bench),
 };
+
+/** Views are routes, so that the browser's own back works. */
+function toBench(): void {
+  location.hash = 'bench';
+}
 
 function take(
   bench: Workbench,

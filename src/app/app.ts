@@ -50,7 +50,7 @@ export class StagefitApp extends LitElement {
   @state() private shown: State;
   @state() private dark = isDark();
   @state() private singleKeys = true;
-  @state() private picturesReady = false;
+  private picturesReady = false;
   @query('tube-place') private tubePlace!: TubePlace | null;
   @query('socket-place') private socketPlace!: SocketPlace | null;
   @query('answer-place') private answerPlace!: AnswerPlace | null;

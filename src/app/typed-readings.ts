@@ -18,6 +18,7 @@ const bad = (message: string): { readonly ok: false; readonly message: string } 
 
 /** Without the digits that a change of unit brings. */
 const tidy = (value: number): number => Number(value.toPrecision(12));
+const MEGOHM = 1e6;
 const isBare = (text: string): boolean => /^[-+\u2212]?[\d.,]+$/.test(text.trim());
 
 /** A number in the key's unit: bare, or with a unit of its own. `scale` is one of the key's unit in SI. */
@@ -115,12 +116,11 @@ export function shownLeak(reading: LeakValue): string {
   if (reading.microamps !== undefined) return `${reading.microamps} µA`;
   const megohms = reading.megohms ?? reading.aboveMegohms;
   if (megohms === undefined) return '';
-  const text =
-    megohms >= 0.1 && megohms < 1000
-      ? String(megohms)
-      : formatQuantity(megohms * 1e6, 'ohm', { digits: 4 })
-          .replace('Ω', '')
-          .trim();
+  const plain = megohms >= 0.1 && megohms < 1000;
+  // with its prefix and without its unit: "1.2G", "50k"
+  const text = plain
+    ? String(megohms)
+    : formatQuantity(megohms * MEGOHM, 'ohm', { digits: 4 }).replaceAll(/[\u00a0Ω]/g, '');
   return reading.aboveMegohms === undefined ? text : `>${text}`;
 }
 

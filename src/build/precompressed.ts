@@ -26,7 +26,7 @@ const TYPES: Readonly<Record<string, string>> = {
  * Writes `name.br` beside every built file and lets the preview server send it. The engine takes seconds to compress
  * well and changes hardly ever, so results are kept by content under `cache`.
  */
-export function precompressed(cache: string): Plugin {
+export function precompressed(cache: string, headers: Readonly<Record<string, string>>): Plugin {
   let out = '';
   return {
     name: 'precompressed',
@@ -46,7 +46,7 @@ export function precompressed(cache: string): Plugin {
     },
     configurePreviewServer(server) {
       server.middlewares.use((request, response, next) => {
-        if (!sendCompressed(out, request, response)) next();
+        if (!sendCompressed(out, headers, request, response)) next();
       });
     },
   };
@@ -62,7 +62,12 @@ function compress(body: Buffer): Buffer {
   });
 }
 
-function sendCompressed(out: string, request: IncomingMessage, response: ServerResponse): boolean {
+function sendCompressed(
+  out: string,
+  headers: Readonly<Record<string, string>>,
+  request: IncomingMessage,
+  response: ServerResponse,
+): boolean {
   if (request.method !== 'GET' || !/\bbr\b/.test(String(request.headers['accept-encoding'] ?? '')))
     return false;
   const path = decodeURIComponent(new URL(request.url ?? '/', 'http://local').pathname);
@@ -71,6 +76,7 @@ function sendCompressed(out: string, request: IncomingMessage, response: ServerR
   if (type === undefined || !file.startsWith(out + sep) || !existsSync(`${file}.br`)) return false;
   const lasting = path.includes('/assets/');
   response.writeHead(200, {
+    ...headers,
     'Content-Type': type,
     'Content-Encoding': 'br',
     'Content-Length': statSync(`${file}.br`).size,

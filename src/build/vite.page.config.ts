@@ -25,6 +25,6 @@ export default defineConfig({
   plugins: [
     contentPolicy(),
     serviceWorker(),
-    precompressed(at('../../node_modules/.cache/stagefit-br')),
+    precompressed(at('../../node_modules/.cache/stagefit-br'), HEADERS),
   ],
 });
