@@ -69,6 +69,16 @@ export type TubeKnob =
   | 'contactShift_V'
   | 'interface_ohm';
 
+/** Published maximum ratings of a type; one that is not known is absent. */
+export interface TubeRatings {
+  readonly plate_V?: number;
+  readonly plate_W?: number;
+  readonly screen_V?: number;
+  readonly screen_W?: number;
+  /** "receiving tube manual …, from memory". */
+  readonly source: string;
+}
+
 export interface TubeModel {
   readonly family: Family;
   /** Device designation, e.g. "12AX7". */
@@ -80,6 +90,7 @@ export interface TubeModel {
     readonly input: number;
     readonly output: number;
   };
+  readonly ratings?: TubeRatings;
   /** Electrodes of this section, in the pin order of the subcircuit. */
   readonly electrodes: readonly Electrode[];
   /** Pin currents without ohmic paths (those are parts of the circuit). Volts relative to any reference. */
@@ -214,6 +225,24 @@ export interface TankPart extends Placement {
   readonly nodes: readonly [Node, Node];
   readonly impedance: PartValue;
   readonly loadedQ: number;
+  /** Capacitance of what hangs on it, which the set's alignment has tuned in, F. Only a transient needs it. */
+  readonly stray_F?: number;
+  readonly edits?: string;
+}
+
+/**
+ * An output transformer seen from its primary: the winding's DC resistance in series with the primary inductance, across
+ * which the load stands. Its frequency response beyond that is left out.
+ */
+export interface OutputTransformerPart extends Placement {
+  readonly kind: 'outputTransformer';
+  readonly id: string;
+  /** Supply end, the point behind the winding's resistance, plate end. */
+  readonly nodes: readonly [Node, Node, Node];
+  readonly inductance_H: number;
+  readonly resistance: PartValue;
+  /** Load referred to the primary. */
+  readonly load: PartValue;
   readonly edits?: string;
 }
 
@@ -235,7 +264,14 @@ export interface BlockPart extends Placement {
   readonly title: string;
 }
 
-export type Part = TwoPin | SupplyPart | SignalPart | TankPart | TubePart | BlockPart;
+export type Part =
+  | TwoPin
+  | SupplyPart
+  | SignalPart
+  | TankPart
+  | OutputTransformerPart
+  | TubePart
+  | BlockPart;
 
 /** A value that a run sets: its nominal and how it spreads. z is standard normal. */
 export interface Uncertain {
@@ -401,6 +437,11 @@ export interface Step {
    * subject kind and is given when draws are run: a step may then look only near the central answer.
    */
   settings(values: StageValues, own: Measures, central: Measures | undefined): readonly Setting[];
+  /**
+   * Where a circuit can rest in more than one way: knobs of a row that comes before each subject's settings, which then
+   * follow in their order. What is found is what continues from there. The row itself is not looked at.
+   */
+  readonly approachFrom?: Readonly<Record<string, number>>;
 }
 
 /** What a measure may look at: one subject's node voltages, in every step done so far. */
@@ -408,6 +449,8 @@ export interface Traces {
   readonly values: StageValues;
   readonly models: readonly TubeModel[];
   readonly states: readonly TubeState[];
+  /** Ohmic paths, by tube index. */
+  readonly leaks: readonly (readonly Leak[])[];
   /** Value of a part knob for this subject. */
   knob(name: string): number;
   settings(step: string): readonly Setting[];
@@ -435,6 +478,8 @@ export interface LimitSpec {
   readonly formula: string;
   readonly reason: string;
   readonly source: string;
+  /** Ratings of the type without which there is no such limit: the measure is then shown and not judged. */
+  readonly needs?: readonly (keyof TubeRatings)[];
 }
 
 export interface Stage {

@@ -1,5 +1,6 @@
 import type {
   Leak,
+  OutputTransformerPart,
   Part,
   PartValue,
   TankPart,
@@ -151,7 +152,7 @@ function printTank(part: TankPart, c: PrintContext): string[] {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
       return [
         `L${part.id} ${a} ${b} ${inductance}`,
-        `C${part.id} ${a} ${b} ${1 / (omega * omega * inductance)}`,
+        `C${part.id} ${a} ${b} ${1 / (omega * omega * inductance) - (part.stray_F ?? 0)}`,
         `R${part.id} ${a} ${b} ${part.impedance}`,
       ];
     });
@@ -174,6 +175,34 @@ function printTank(part: TankPart, c: PrintContext): string[] {
       ];
     }),
   ];
+}
+
+/** Winding resistance, then load and inductance side by side. At rest the inductance is a short, in the copies a steady current. */
+function printOutputTransformer(part: OutputTransformerPart, c: PrintContext): string[] {
+  const [supply, core, plate] = part.nodes;
+  const at = { at: part.at, drawn: false } as const;
+  const winding: TwoPin = {
+    ...at,
+    kind: 'resistor',
+    id: `${part.id}r`,
+    nodes: [supply, core],
+    value: part.resistance,
+  };
+  const load: TwoPin = {
+    ...at,
+    kind: 'resistor',
+    id: `${part.id}l`,
+    nodes: [core, plate],
+    value: part.load,
+  };
+  const primary: TwoPin = {
+    ...at,
+    kind: 'inductor',
+    id: part.id,
+    nodes: [core, plate],
+    value: part.inductance_H,
+  };
+  return [...printResistor(winding, c), ...printResistor(load, c), ...printInductor(primary, c)];
 }
 
 function printTube(part: TubePart, c: PrintContext): string[] {
@@ -212,6 +241,8 @@ export function printPart(part: Part, c: PrintContext): string[] {
       return printInductor(part, c);
     case 'tank':
       return printTank(part, c);
+    case 'outputTransformer':
+      return printOutputTransformer(part, c);
     case 'tube':
       return printTube(part, c);
     case 'supply':

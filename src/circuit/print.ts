@@ -4,6 +4,8 @@ import { knobColumns, leakingPairs } from './knobs.ts';
 import { conductanceNode, printPart, type PrintContext } from './parts.ts';
 
 /** Tight enough that a difference of node voltages is smooth to 1e-4; tighter, and rounding at the mean nodes keeps Newton from ending. */
+// KLU: the default solver keeps the pivots of its first matrix, and eight phase copies fill in and take a hundred times as
+// long. In transients KLU fails at once ("timestep too small"), so they keep the default.
 const STEADY_OPTIONS = '.options klu reltol=1e-5 vntol=1e-6 abstol=1e-11 itl1=300 itl2=60 itl4=100';
 const TRANSIENT_OPTIONS = '.options method=gear reltol=1e-4 vntol=1e-5 abstol=1e-10 itl4=50';
 
@@ -180,7 +182,7 @@ function firstGuess(
       .map((node) => node.toLowerCase()),
   );
   const guesses = Object.entries(start).flatMap(([name, volts]) => {
-    if (!copied.has(name) && !name.startsWith('x')) return [];
+    if (!copied.has(name) && !name.includes('.')) return [];
     const [outer, inner] = name.split('.');
     return copies.map(({ suffix }) =>
       inner === undefined
@@ -190,7 +192,8 @@ function firstGuess(
   });
   if (guesses.length === 0) return [];
   const at = (node: string): number => (node === '0' ? 0 : (start[node.toLowerCase()] ?? 0));
-  for (const part of circuit.parts)
+  // at rest no capacitor is printed
+  for (const part of copies.length > 1 ? circuit.parts : [])
     if (part.kind === 'capacitor')
       for (const moment of momentsOf(copies))
         guesses.push(`v(${part.id}_mean${moment})=${at(part.nodes[0]) - at(part.nodes[1])}`);
@@ -203,8 +206,15 @@ const isConstant = (values: readonly number[]): boolean =>
 const isPartKnob = (circuit: Circuit, name: string): boolean => Object.hasOwn(circuit.knobs, name);
 
 function resistanceKnob(part: Circuit['parts'][number]): string[] {
-  const value = part.kind === 'tank' ? part.impedance : part.kind === 'resistor' ? part.value : 0;
-  return typeof value === 'number' ? [] : [value.knob];
+  const values =
+    part.kind === 'tank'
+      ? [part.impedance]
+      : part.kind === 'outputTransformer'
+        ? [part.resistance, part.load]
+        : part.kind === 'resistor'
+          ? [part.value]
+          : [];
+  return values.flatMap((value) => (typeof value === 'number' ? [] : [value.knob]));
 }
 
 function printKnob(name: string, values: readonly number[]): string {
@@ -222,6 +232,8 @@ function withNumbers(
   const number = (value: number | { readonly knob: string }): number =>
     typeof value === 'number' ? value : columns.get(value.knob)![0]!;
   if (part.kind === 'tank') return { ...part, impedance: number(part.impedance) };
+  if (part.kind === 'outputTransformer')
+    return { ...part, resistance: number(part.resistance), load: number(part.load) };
   if ('value' in part) return { ...part, value: number(part.value) };
   return part;
 }

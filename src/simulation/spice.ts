@@ -95,8 +95,7 @@ export class Spice {
     this.#loaded = !this.#lines.some(({ text }) =>
       /circuit not parsed|(no|any) circuits? loaded/i.test(text),
     );
-    // SPARSE keeps the pivots of its first matrix: a circuit of eight phase copies fills in and takes a hundred times as long
-    await this.#do('option klu', 'run', 'write run.raw');
+    await this.#do('run', 'write run.raw');
     let raw: Uint8Array;
     try {
       raw = files.readFile('/run.raw');

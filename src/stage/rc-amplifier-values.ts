@@ -70,7 +70,7 @@ export const RC_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
   couplingCapacitor: {
     title: 'coupling capacitor at the grid',
     unit: 'F',
-    default: 10e-9,
+    default: 22e-9,
     low: 1e-12,
     high: 1e-3,
     tolerance_percent: 0,
@@ -111,7 +111,7 @@ export const RC_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
   signalFrequency: {
     title: 'signal frequency',
     unit: 'Hz',
-    default: 400,
+    default: 1000,
     low: 10,
     high: 20e3,
     tolerance_percent: 0,

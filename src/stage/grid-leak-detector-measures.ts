@@ -1,0 +1,222 @@
+import { firstCrossing } from '../numerics/crossings.ts';
+import { cycleHarmonics, meanOf, type CycleHarmonics } from '../numerics/harmonics.ts';
+import type { MeasureSpec, MeasureValue, Step, StageValues, Traces, View } from '../types.ts';
+import { along, drives, isNumber, meanVolts, noValue } from './signals.ts';
+import { numberOf } from './values.ts';
+
+/** What is simulated of a grid-leak detector, and what is measured of it. */
+
+const REST = 'rest';
+const CARRIER = 'carrier';
+const AUDIO = 'audio';
+const OVERLOAD = 'overload';
+
+/** Distortion that counts as overload, % (common practice, no source). */
+const OVERLOAD_PERCENT = 10;
+/** Smallest carrier tried for overload, V; the largest is a share of the supply: beyond it every triode is cut off. */
+const TRY_FROM_V = 0.05;
+const TRY_TO_SUPPLY = 1 / 6;
+const TRY_COUNT = 20;
+/** Carriers about the central case's overload, for draws. */
+const NEAR = { from: 0.6, to: 1.6, count: 6 };
+
+/** Moments of the audio cycle: odd; harmonics up to half of it. */
+const MOMENTS = 11;
+const MOMENTS_OF_OVERLOAD = 9;
+
+/** kT/q of a hot cathode, V: the width of the grid's exponential. */
+const THERMAL_V = 0.09;
+/**
+ * Phase copies for a carrier. K midpoints over half a cycle leave I_2K(z)/I_0(z), about exp(-2K^2/z), of the mean of
+ * exp(z cos theta), z = amplitude / (kT/q): here a part in 10^4, tested against twice as many.
+ */
+function phasesFor(amplitude_V: number): number {
+  return Math.min(24, Math.max(6, Math.ceil(Math.sqrt((amplitude_V / THERMAL_V) * 4.6))));
+}
+const PHASES_OF_OVERLOAD = 12;
+
+const depthOf = (v: StageValues): number => numberOf(v, 'modulation') / 100;
+
+function envelope(v: StageValues, count: number, moments: number): View {
+  return {
+    as: 'envelope',
+    count,
+    moments,
+    tone: { frequency_Hz: numberOf(v, 'audioFrequency'), depth: depthOf(v) },
+    substeps: 2,
+  };
+}
+
+export const GRID_LEAK_DETECTOR_STEPS: readonly Step[] = [
+  { id: REST, view: () => ({ as: 'quiescent' }), settings: () => [{ drive: 0 }] },
+  {
+    id: CARRIER,
+    view: (v) => ({ as: 'phases', count: phasesFor(numberOf(v, 'carrier')), substeps: 2 }),
+    settings: (v) => [{ drive: numberOf(v, 'carrier') }],
+  },
+  {
+    id: AUDIO,
+    view: (v) => envelope(v, phasesFor(numberOf(v, 'carrier') * (1 + depthOf(v))), MOMENTS),
+    settings: (v) => [{ drive: numberOf(v, 'carrier') }],
+  },
+  {
+    id: OVERLOAD,
+    view: (v) => envelope(v, PHASES_OF_OVERLOAD, MOMENTS_OF_OVERLOAD),
+    settings: (v, _own, central) => {
+      const around = central?.['overloadCarrier'];
+      return isNumber(around)
+        ? drives(NEAR.from * around, NEAR.to * around, NEAR.count)
+        : drives(TRY_FROM_V, TRY_TO_SUPPLY * numberOf(v, 'supply') + 1, TRY_COUNT);
+    },
+  },
+];
+
+/** Harmonics of a slow node over the audio cycle, V peak. */
+function audio(t: Traces, step: string, setting: number, node: string): CycleHarmonics {
+  const samples = t.volts(step, setting, node);
+  const view = GRID_LEAK_DETECTOR_STEPS.find(({ id }) => id === step)!.view(t.values);
+  if (view.as !== 'envelope') throw new Error(`step ${step} has no audio`);
+  return cycleHarmonics(
+    Array.from({ length: view.moments }, (_, m) =>
+      meanOf(samples.subarray(m * view.count, (m + 1) * view.count)),
+    ),
+  );
+}
+
+const audioVolts = (t: Traces, step: string, setting: number): number =>
+  audio(t, step, setting, 'o').amplitudes[0]!;
+const distortion = (t: Traces, step: string, setting: number): number =>
+  audio(t, step, setting, 'o').thdPercent;
+
+/**
+ * The carrier at which distortion rises through its bound, or the audio stops rising, whichever comes first. Distortion
+ * that falls through the bound (deep modulation of a small carrier, square law) is no overload.
+ */
+function overload(t: Traces, step: string): MeasureValue {
+  const carriers = t.settings(step).map((setting) => setting.drive);
+  const percent = along(t, step, (i) => distortion(t, step, i));
+  const volts = along(t, step, (i) => audioVolts(t, step, i));
+  const rise = percent.findIndex(
+    (here, i) => i > 0 && here >= OVERLOAD_PERCENT && percent[i - 1]! < OVERLOAD_PERCENT,
+  );
+  // one point more on either side for the curve, unless it lies above the bound too
+  const from = rise > 1 && percent[rise - 2]! < OVERLOAD_PERCENT ? rise - 2 : rise - 1;
+  const log = (values: readonly number[]): number[] => values.slice(from, rise + 2).map(Math.log);
+  const bound =
+    rise < 0
+      ? undefined
+      : firstCrossing(log(carriers), log(percent), Math.log(OVERLOAD_PERCENT), {
+          method: 'monotoneCubic',
+        });
+  const places = [bound, turnOf(carriers.map(Math.log), volts)].filter(
+    (place) => place !== undefined,
+  );
+  if (places.length > 0) return Math.exp(Math.min(...places));
+  const last = volts.length - 1;
+  return volts[0]! > volts[last]! || percent[0]! >= OVERLOAD_PERCENT
+    ? noValue('already overloaded at the smallest carrier tried')
+    : noValue('not overloaded at the largest carrier tried', carriers[last]!);
+}
+
+/** Where a sampled curve has its first inner maximum: the top of the parabola through it and its neighbours. */
+function turnOf(x: readonly number[], y: readonly number[]): number | undefined {
+  const top = y.findIndex(
+    (here, i) => i > 0 && i < y.length - 1 && here > y[i - 1]! && here >= y[i + 1]!,
+  );
+  if (top < 0) return undefined;
+  // evenly spaced in x
+  const [before, here, after] = [y[top - 1]!, y[top]!, y[top + 1]!];
+  const shift = (before - after) / (2 * (before - 2 * here + after));
+  return x[top]! + shift * (x[1]! - x[0]!);
+}
+
+export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
+  {
+    id: 'gridBiasNoCarrier',
+    title: 'Grid voltage, no carrier',
+    unit: 'V',
+    step: REST,
+    what: 'Grid to cathode without a signal.',
+    of: (t) => meanVolts(t, REST, 0, 'g'),
+    readings: ['leakage', 'gridCurrent'],
+  },
+  {
+    id: 'gridVoltage',
+    title: 'Grid voltage, with carrier',
+    unit: 'V',
+    step: CARRIER,
+    what: 'Mean of grid to cathode with the carrier, not modulated.',
+    of: (t) => meanVolts(t, CARRIER, 0, 'g'),
+    readings: ['leakage', 'gridCurrent'],
+  },
+  {
+    id: 'biasShift',
+    title: 'Grid bias shift',
+    unit: 'V',
+    step: CARRIER,
+    what: 'How far the grid, with the carrier, stands from where a new tube puts it.',
+    of: (t, own, newTube) => {
+      if (newTube === undefined) return 0;
+      const [mine, reference] = [own['gridVoltage'], newTube['gridVoltage']];
+      return isNumber(mine) && isNumber(reference)
+        ? Math.abs(mine - reference)
+        : noValue('the new tube has no grid voltage to compare with');
+    },
+    readings: ['leakage', 'gridCurrent'],
+  },
+  {
+    id: 'plateVoltage',
+    title: 'Plate voltage',
+    unit: 'V',
+    step: CARRIER,
+    what: 'Mean of plate to chassis with the carrier.',
+    of: (t) => meanVolts(t, CARRIER, 0, 'p'),
+    readings: ['emission', 'leakage'],
+  },
+  {
+    id: 'plateCurrent',
+    title: 'Plate current',
+    unit: 'A',
+    step: CARRIER,
+    what: 'Mean through the plate load with the carrier.',
+    of: (t) =>
+      (meanVolts(t, CARRIER, 0, 'b') - meanVolts(t, CARRIER, 0, 'p')) / t.knob('plateLoad'),
+    readings: ['emission', 'leakage'],
+  },
+  {
+    id: 'audioOutput',
+    title: 'Audio output',
+    unit: 'V',
+    step: AUDIO,
+    what: 'Peak audio at the next grid resistor, at the carrier, modulation and audio frequency given.',
+    of: (t) => audioVolts(t, AUDIO, 0),
+    readings: ['emission', 'leakage', 'gridCurrent'],
+  },
+  {
+    id: 'detectionGain',
+    title: 'Detection gain',
+    unit: '×',
+    step: AUDIO,
+    what: 'Audio output over the swing of the carrier’s envelope.',
+    of: (t) => audioVolts(t, AUDIO, 0) / (depthOf(t.values) * numberOf(t.values, 'carrier')),
+    readings: ['emission', 'leakage', 'gridCurrent'],
+  },
+  {
+    id: 'distortion',
+    title: 'Distortion',
+    unit: '%',
+    step: AUDIO,
+    what: 'Harmonics of the audio output, of its fundamental.',
+    of: (t) => distortion(t, AUDIO, 0),
+    readings: ['leakage', 'gridCurrent', 'emission'],
+  },
+  {
+    id: 'overloadCarrier',
+    title: 'Overload',
+    unit: 'V',
+    step: OVERLOAD,
+    what: 'Peak carrier at which, so modulated, distortion reaches 10 % or the audio stops rising.',
+    of: (t) => overload(t, OVERLOAD),
+    readings: ['emission', 'leakage', 'gridCurrent'],
+  },
+];

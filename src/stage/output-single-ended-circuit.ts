@@ -1,0 +1,190 @@
+import type { Circuit, Part, StageValues, TubeModel } from '../types.ts';
+import type { ElectrodeNodes } from './tube-currents.ts';
+import { exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
+
+/** The parts of a single-ended output stage, and which node each electrode is on. */
+
+/** Cathode bias unless a bias supply is given. */
+export const hasFixedBias = (v: StageValues): boolean => v['fixedBias']!.value !== null;
+
+export const hasCathodeResistor = (v: StageValues): boolean =>
+  !hasFixedBias(v) && numberOf(v, 'cathodeResistor') > 0;
+
+const hasScreenDropper = (v: StageValues): boolean => numberOf(v, 'screenDropper') > 0;
+
+export function electrodeNodes(v: StageValues, tube: TubeModel): ElectrodeNodes {
+  return {
+    plate: 'p',
+    grid: 'g',
+    cathode: hasCathodeResistor(v) ? 'k' : '0',
+    ...(tube.family === 'pentode' ? { screen: hasScreenDropper(v) ? 's' : 'sb' } : {}),
+  };
+}
+
+export function outputSingleEndedParts(v: StageValues, tube: TubeModel): Part[] {
+  const pentode = tube.family === 'pentode';
+  const dropper = pentode && hasScreenDropper(v);
+  const row = pentode ? 24 : 22;
+  const gridReturn = hasFixedBias(v) ? 'c' : '0';
+  const parts: (Part | false)[] = [
+    {
+      kind: 'supply',
+      id: 'B',
+      nodes: ['b', '0'],
+      value: { knob: 'plateSupply' },
+      at: [33, 3],
+      name: 'B+',
+      edits: 'plateSupply',
+    },
+    pentode && {
+      kind: 'supply',
+      id: 'SB',
+      nodes: ['sb', '0'],
+      value: { knob: 'screenSupply' },
+      at: [48, 14],
+      name: 'screen supply',
+      edits: 'screenSupply',
+    },
+    hasFixedBias(v) && {
+      kind: 'supply',
+      id: 'C',
+      nodes: ['c', '0'],
+      value: { knob: 'fixedBias' },
+      at: [19, row + 6],
+      name: 'bias',
+      edits: 'fixedBias',
+    },
+    {
+      kind: 'supply',
+      id: 'D',
+      nodes: ['before', '0'],
+      value: { knob: 'couplingFrom' },
+      at: [13, row - 5],
+      name: 'before C1',
+      edits: 'couplingFrom',
+    },
+    { kind: 'signal', id: 'S', nodes: ['in', '0'], at: [2, row], name: 'signal' },
+    {
+      kind: 'resistor',
+      id: 'R1',
+      nodes: ['in', 'a'],
+      value: { knob: 'sourceResistance' },
+      at: [4, row],
+      orientation: 270,
+      edits: 'sourceResistance',
+    },
+    {
+      kind: 'capacitor',
+      id: 'C1',
+      nodes: ['a', 'g'],
+      value: numberOf(v, 'couplingCapacitor'),
+      at: [11, row],
+      orientation: 270,
+      edits: 'couplingCapacitor',
+    },
+    {
+      kind: 'resistor',
+      id: 'R2',
+      nodes: ['before', 'g'],
+      value: { knob: 'couplingLeakage' },
+      at: [13, row - 5],
+      orientation: 270,
+      edits: 'couplingLeakage',
+    },
+    {
+      kind: 'resistor',
+      id: 'R3',
+      nodes: ['g', gridReturn],
+      value: { knob: 'gridResistor' },
+      at: [19, row],
+      edits: 'gridResistor',
+    },
+    {
+      kind: 'tube',
+      id: 'V1',
+      nodes: { ...electrodeNodes(v, tube), heater: '0' },
+      tube: 0,
+      at: [33, 22],
+    },
+    {
+      kind: 'outputTransformer',
+      id: 'T1',
+      nodes: ['b', 'core', 'p'],
+      inductance_H: numberOf(v, 'primaryInductance'),
+      resistance: { knob: 'primaryResistance' },
+      load: { knob: 'loadResistance' },
+      at: [33, 3],
+      edits: 'loadResistance',
+    },
+    hasCathodeResistor(v) && {
+      kind: 'resistor',
+      id: 'R4',
+      nodes: ['k', '0'],
+      value: { knob: 'cathodeResistor' },
+      at: [36, 30],
+      edits: 'cathodeResistor',
+    },
+    hasCathodeResistor(v) &&
+      numberOf(v, 'cathodeBypass') > 0 && {
+        kind: 'capacitor',
+        id: 'C2',
+        nodes: ['k', '0'],
+        value: numberOf(v, 'cathodeBypass'),
+        at: [43, 30],
+        edits: 'cathodeBypass',
+      },
+    dropper && {
+      kind: 'resistor',
+      id: 'R5',
+      nodes: ['sb', 's'],
+      value: { knob: 'screenDropper' },
+      at: [48, 16],
+      edits: 'screenDropper',
+    },
+    dropper &&
+      numberOf(v, 'screenBypass') > 0 && {
+        kind: 'capacitor',
+        id: 'C3',
+        nodes: ['s', '0'],
+        value: numberOf(v, 'screenBypass'),
+        at: [48, 22],
+        edits: 'screenBypass',
+      },
+  ];
+  return parts.filter((part): part is Part => part !== false);
+}
+
+export function outputSingleEndedCircuit(
+  title: string,
+  v: StageValues,
+  tubes: readonly TubeModel[],
+): Circuit {
+  const tube = tubes[0]!;
+  const pentode = tube.family === 'pentode';
+  const source = partKnob(v, 'sourceResistance');
+  const watched = Object.values(electrodeNodes(v, tube)).filter((node) => node !== '0');
+  return {
+    title,
+    parts: outputSingleEndedParts(v, tube),
+    tubes,
+    knobs: {
+      plateSupply: supplyKnob(v, 'plateSupply'),
+      ...(pentode ? { screenSupply: supplyKnob(v, 'screenSupply') } : {}),
+      ...(pentode && hasScreenDropper(v) ? { screenDropper: partKnob(v, 'screenDropper') } : {}),
+      ...(hasFixedBias(v) ? { fixedBias: supplyKnob(v, 'fixedBias') } : {}),
+      ...(hasCathodeResistor(v) ? { cathodeResistor: partKnob(v, 'cathodeResistor') } : {}),
+      couplingFrom: supplyKnob(v, 'couplingFrom'),
+      couplingLeakage: exactKnob(numberOf(v, 'couplingLeakage'), 'couplingLeakage'),
+      gridResistor: partKnob(v, 'gridResistor'),
+      sourceResistance: {
+        ...source,
+        nominal: Math.max(1, source.nominal),
+        toValue: (z) => Math.max(1, source.toValue(z)),
+      },
+      primaryResistance: partKnob(v, 'primaryResistance'),
+      loadResistance: partKnob(v, 'loadResistance'),
+    },
+    spine: { g: ['h', pentode ? 24 : 22] },
+    watch: [...new Set(['b', ...watched])],
+  };
+}

@@ -1,0 +1,137 @@
+import type { LimitSpec, Stage, StageValues } from '../types.ts';
+import { hasCathodeResistor, outputSingleEndedCircuit } from './output-single-ended-circuit.ts';
+import {
+  OUTPUT_SINGLE_ENDED_MEASURES,
+  OUTPUT_SINGLE_ENDED_STEPS,
+} from './output-single-ended-measures.ts';
+import { OUTPUT_SINGLE_ENDED_VALUES } from './output-single-ended-values.ts';
+import { numberOf } from './values.ts';
+
+/**
+ * Single-ended output stage: a power pentode, beam tube or triode with an output transformer, cathode or fixed bias.
+ *
+ * Source: class A amplifiers in the receiving-tube handbooks; Radiotron Designer's Handbook ch. 13 (from memory).
+ */
+
+const PRACTICE = 'common practice, no source';
+const RATING =
+  'maximum ratings of the type; design-centre ratings leave room for the line, so a tenth more than a new tube in the same set is let pass (common practice, no source)';
+
+const LIMITS: readonly LimitSpec[] = [
+  {
+    measure: 'plateCurrent',
+    formula: 'plateCurrent >= 0.7 * newTube.plateCurrent',
+    reason: 'three tenths less than a new tube draws is the edge of its class',
+    source: PRACTICE,
+  },
+  {
+    measure: 'plateCurrent',
+    formula: 'plateCurrent <= 1.3 * newTube.plateCurrent',
+    reason: 'more than that points to a grid that is not where it should be',
+    source: PRACTICE,
+  },
+  {
+    measure: 'plateDissipation',
+    formula: 'plateDissipation <= max(plateRating, 1.1 * newTube.plateDissipation)',
+    reason: 'beyond its rating a plate glows and gives off gas',
+    source: RATING,
+    needs: ['plate_W'],
+  },
+  {
+    measure: 'screenDissipation',
+    formula: 'screenDissipation <= max(screenRating, 1.1 * newTube.screenDissipation)',
+    reason: 'beyond its rating the screen sags or melts',
+    source: RATING,
+    needs: ['screen_W'],
+  },
+  {
+    measure: 'drivenScreenDissipation',
+    formula: 'drivenScreenDissipation <= max(screenRating, 1.25 * newTube.drivenScreenDissipation)',
+    reason: 'at full drive the screen takes most; music is not a steady tone',
+    source: PRACTICE,
+    needs: ['screen_W'],
+  },
+  {
+    measure: 'biasShift',
+    formula: 'biasShift <= 0.1 * abs(newTube.gridBias)',
+    reason: 'reverse grid current may move the bias by a tenth',
+    source: PRACTICE,
+  },
+  {
+    measure: 'powerOutput',
+    formula: 'powerOutput >= 0.65 * newTube.powerOutput',
+    reason: 'power tubes are at the end of their life at about 65 % of the output of a new one',
+    source: 'common practice, from memory',
+  },
+  {
+    measure: 'distortion',
+    formula: 'distortion <= newTube.distortion + 5',
+    reason: 'five points more distortion at the same drive are heard',
+    source: PRACTICE,
+  },
+  {
+    measure: 'runawayMargin',
+    formula: 'runawayMargin >= 3',
+    reason:
+      'reverse grid current grows as the tube and the cabinet warm, and from tube to tube of one reading',
+    source: PRACTICE,
+  },
+  {
+    measure: 'thermalLoopGain',
+    formula: 'thermalLoopGain <= 0.33',
+    reason: 'a third of what runs away by itself is comfortable',
+    source: 'common practice, from memory',
+    needs: ['plate_W'],
+  },
+];
+
+const reactance = (v: StageValues, farads: number): number =>
+  1 / (2 * Math.PI * numberOf(v, 'signalFrequency') * farads);
+
+function doubts(v: StageValues): string[] {
+  const bypass = numberOf(v, 'cathodeBypass');
+  const choke = 2 * Math.PI * numberOf(v, 'signalFrequency') * numberOf(v, 'primaryInductance');
+  return [
+    ...(hasCathodeResistor(v) &&
+    bypass > 0 &&
+    reactance(v, bypass) > 0.1 * numberOf(v, 'cathodeResistor')
+      ? [
+          'The cathode bypass is not a short at this signal frequency: the power shown is that of a larger one. Ask for --transient.',
+        ]
+      : []),
+    ...(choke < 5 * numberOf(v, 'loadResistance')
+      ? [
+          'The primary inductance shunts the load at this signal frequency: the power shown is that of a larger one. Ask for --transient.',
+        ]
+      : []),
+  ];
+}
+
+export const outputSingleEnded: Stage = {
+  id: 'output-single-ended',
+  title: 'Single-ended output stage',
+  does: 'Drives a loudspeaker through an output transformer, one tube in class A.',
+  source:
+    "receiving-tube handbooks, class A power amplifiers; Radiotron Designer's Handbook ch. 13 (from memory)",
+  families: ['pentode', 'triode'],
+  tubes: 1,
+  values: OUTPUT_SINGLE_ENDED_VALUES,
+  circuit: (v, tubes) => outputSingleEndedCircuit(outputSingleEnded.title, v, tubes),
+  steps: OUTPUT_SINGLE_ENDED_STEPS,
+  measures: OUTPUT_SINGLE_ENDED_MEASURES,
+  limits: LIMITS,
+  gridCircuit: ['gridResistor'],
+  transient: (v) => ({
+    frequency_Hz: numberOf(v, 'signalFrequency'),
+    settling_s:
+      5 *
+      Math.max(
+        (numberOf(v, 'gridResistor') + numberOf(v, 'sourceResistance')) *
+          numberOf(v, 'couplingCapacitor'),
+        hasCathodeResistor(v) ? numberOf(v, 'cathodeResistor') * numberOf(v, 'cathodeBypass') : 0,
+        numberOf(v, 'screenDropper') * numberOf(v, 'screenBypass'),
+        numberOf(v, 'primaryInductance') / numberOf(v, 'loadResistance'),
+      ),
+  }),
+  doubts,
+};
