@@ -30,6 +30,21 @@ export function cathodeAndGrid(unit: Unit): {
   };
 }
 
+/** What of a type's published ratings a stage asks for; nothing where none are known. */
+function ratingsOf({ ratings }: Unit): Pick<TubeModel, 'ratings'> {
+  if (ratings === undefined) return {};
+  const { plate_V, plate_W, screen_V, screen_W, source } = ratings;
+  return {
+    ratings: {
+      ...(plate_V === undefined ? {} : { plate_V }),
+      ...(plate_W === undefined ? {} : { plate_W }),
+      ...(screen_V === undefined ? {} : { screen_V }),
+      ...(screen_W === undefined ? {} : { screen_W }),
+      source,
+    },
+  };
+}
+
 /**
  * The model of one unit of a device.
  *
@@ -70,37 +85,44 @@ export function tubeModel(
       });
     return value;
   };
+  const ratings = ratingsOf(unit);
   const common = { ...cathodeAndGrid(unit), mu: get('mu'), ex: get('ex'), kg1: get('kg1') };
   const name = device.id;
   switch (unit.family) {
     case 'triode':
-      return triodeModel(
-        name,
-        { ...common, kp: get('kp'), kvb: get('kvb'), vct: get('vct') },
-        capacitances,
-      );
+      return {
+        ...triodeModel(
+          name,
+          { ...common, kp: get('kp'), kvb: get('kvb'), vct: get('vct') },
+          capacitances,
+        ),
+        ...ratings,
+      };
     case 'pentode':
-      return pentodeModel(
-        name,
-        {
-          ...common,
-          sections: get('sections'),
-          muStep: get('muStep'),
-          weightStep: get('weightStep'),
-          weightBend: get('weightBend'),
-          kg2: get('kg2'),
-          kp: get('kp'),
-          kvs: get('kvs'),
-          vct: get('vct'),
-          kvb: get('kvb'),
-          kn: get('kn'),
-          m: get('m'),
-          lambda: get('lambda'),
-          kappa: get('kappa'),
-          division: get('division'),
-        },
-        capacitances,
-      );
+      return {
+        ...pentodeModel(
+          name,
+          {
+            ...common,
+            sections: get('sections'),
+            muStep: get('muStep'),
+            weightStep: get('weightStep'),
+            weightBend: get('weightBend'),
+            kg2: get('kg2'),
+            kp: get('kp'),
+            kvs: get('kvs'),
+            vct: get('vct'),
+            kvb: get('kvb'),
+            kn: get('kn'),
+            m: get('m'),
+            lambda: get('lambda'),
+            kappa: get('kappa'),
+            division: get('division'),
+          },
+          capacitances,
+        ),
+        ...ratings,
+      };
     default:
       throw new Problem('does-not-fit', `no equations for ${unit.family} in ${device.id}`, {
         found: unit.family,

@@ -88,7 +88,9 @@ export async function assess(
   const { stage, values } = given.socket;
   const circuit = stage.circuit(values, [given.tube.model]);
   const limits = limitsFor(
-    stage.limits,
+    stage.limits.filter(({ needs = [] }) =>
+      needs.every((rating) => given.tube.model.ratings?.[rating] !== undefined),
+    ),
     given.socket.limits,
     stage.measures.map((measure) => measure.id),
     `${given.socket.id}.limits`,

@@ -137,7 +137,7 @@ function loadOf(
   const rails = new Set(parts.flatMap((one) => (one.kind === 'supply' ? [one.nodes[0]] : [])));
   const load = parts.find(
     (one) =>
-      (one.kind === 'resistor' || one.kind === 'tank') &&
+      (one.kind === 'resistor' || one.kind === 'tank' || one.kind === 'outputTransformer') &&
       one.nodes.includes(part.nodes.plate!) &&
       one.nodes.some((node) => rails.has(node)),
   );

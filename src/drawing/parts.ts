@@ -35,6 +35,11 @@ export function symbolOf(part: SymbolPart, values: DrawingOptions['values']): Sy
     }
     case 'tank':
       return { shape: SYMBOLS.ifTransformer, nodes: { a: part.nodes[0], b: part.nodes[1] } };
+    case 'outputTransformer':
+      return {
+        shape: SYMBOLS.outputTransformer,
+        nodes: { p1: part.nodes[0], p2: part.nodes[2] },
+      };
     case 'signal':
       return { shape: SYMBOLS.source, nodes: { a: part.nodes[0], b: part.nodes[1] } };
     case 'tube':
@@ -69,13 +74,20 @@ const UNITS: Readonly<Partial<Record<Part['kind'], Unit>>> = {
   capacitor: 'F',
   inductor: 'H',
   tank: 'ohm',
+  outputTransformer: 'ohm',
   supply: 'V',
 };
 
 export const unitOf = (part: Part): Unit => UNITS[part.kind] ?? '';
 
 const partValue = (part: Part): PartValue | undefined =>
-  part.kind === 'tank' ? part.impedance : 'value' in part ? part.value : undefined;
+  part.kind === 'tank'
+    ? part.impedance
+    : part.kind === 'outputTransformer'
+      ? part.load
+      : 'value' in part
+        ? part.value
+        : undefined;
 
 /** The numbers a part stands for: the user's, where the part edits a value of the socket; else the circuit's. */
 export function numbersOf(part: Part, values: DrawingOptions['values']): readonly number[] {

@@ -108,6 +108,7 @@ function tracesOf(circuit: Circuit, values: StageValues, subject: Subject, own: 
     values,
     models: circuit.tubes,
     states: subject.row.tubes.map((tube) => tube.state),
+    leaks: subject.row.tubes.map((tube) => tube.leaks),
     knob(name) {
       const value = subject.row.knobs[name] ?? circuit.knobs[name]?.nominal;
       if (value === undefined) throw new Error(`no knob ${name}`);
@@ -138,7 +139,8 @@ async function startVolts(
 
 interface Item {
   readonly subject: number;
-  readonly setting: number;
+  /** Undefined: a row that only leads to the others. */
+  readonly setting: number | undefined;
   readonly row: Row;
 }
 
@@ -169,7 +171,11 @@ async function runStep(
         drive: setting.drive,
       },
     }));
-    items.push(...(index % 2 === 0 ? rows : rows.reverse()));
+    if (step.approachFrom !== undefined && rows[0] !== undefined) {
+      const { row } = rows[0];
+      const first = { ...row, knobs: { ...row.knobs, ...step.approachFrom } };
+      items.push({ subject: index, setting: undefined, row: first }, ...rows);
+    } else items.push(...(index % 2 === 0 ? rows : rows.reverse()));
   });
   const chunks = chunksOf(items, view, simulator);
   let done = 0;
@@ -236,7 +242,8 @@ async function runChunk(
   if (result.ok) {
     const rows = readRows(circuit, view, items.length, result);
     items.forEach((item, i) => {
-      found[item.subject]!.volts.get(stepId)![item.setting] = rows[i]!;
+      if (item.setting !== undefined)
+        found[item.subject]!.volts.get(stepId)![item.setting] = rows[i]!;
     });
     for (const subject of new Set(items.map((item) => item.subject)))
       found[subject]!.notes.push(...result.notes, ...result.warnings);
