@@ -4,7 +4,7 @@ import { bundled } from './bundled.ts';
 import { FlowClient, startFlow } from './flow/client.ts';
 import type { FromFlow } from './flow/protocol.ts';
 import { changed, noHistory, redone, undone } from './history.ts';
-import { goodFrom, tryRead } from './good-document.ts';
+import { goodFrom, goodFromFile, tryRead } from './good-document.ts';
 import type { JsonObject } from './json-edit.ts';
 import { Keeper } from './keeper.ts';
 import { hasReading, START, type GoodDocument, type State } from './state.ts';
@@ -20,6 +20,8 @@ import {
 /** Progress is shown only once the work is long enough to be waited for. */
 const LONG_ms = 300;
 const CHANNEL = 'stagefit';
+const NO_BENCH =
+  'The file names no instrument: an invented example stands in for it. Set up yours under Instrument.';
 
 /**
  * The one owner of the page's state: documents, history, saving, the run behind the answer. Elements show `state` and
@@ -170,10 +172,11 @@ export class Workbench {
   /** A set that is not stored yet: a bundled scenario, an imported file. */
   begin(text: string, name: string): boolean {
     try {
-      const good = goodFrom(text, name);
+      const { good, lackedBench } = goodFromFile(text, name);
       this.keeper.follow(0);
       this.show(crypto.randomUUID(), good);
       this.afterChange();
+      if (lackedBench) this.set({ notice: NO_BENCH });
       return true;
     } catch (error) {
       if (!(error instanceof Problem)) throw error;

@@ -191,7 +191,7 @@ test(
     await page.getByLabel('Shorts').fill('grid-cathode 5 ohm');
     await page.getByLabel('Shorts').press('Enter');
     await expect
-      .poll(() => page.locator('answer-place').getByRole('alert').innerText(), { timeout: 20_000 })
+      .poll(() => page.locator('answer-place .wrong').innerText(), { timeout: 20_000 })
       .toContain('hard short');
     await page.getByLabel('Shorts').fill('none');
     await page.getByLabel('Shorts').press('Enter');
@@ -207,6 +207,7 @@ test('text from a file is shown as text, whatever it holds', LONG, async () => {
   const nasty = '<img src=x onerror="document.title=1"><script>document.title=2</script>${1}';
   await importText(page, scenario({ title: nasty, tube: 'tin 1', socketTitle: nasty }));
   await settled(page);
+  await page.getByText(/names no instrument/).waitFor();
   expect(await page.locator('h1').innerText()).toBe(nasty);
   expect(await page.locator('circuit-drawing .ttl').innerText()).toBe(nasty);
   expect(await page.title()).toContain(nasty);
