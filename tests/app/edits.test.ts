@@ -1,0 +1,111 @@
+import { expect, test } from 'vitest';
+import {
+  addTube,
+  freeId,
+  setBench,
+  setLimit,
+  setNoticed,
+  setReading,
+  setType,
+  setValue,
+} from '../../src/app/edits.ts';
+import { changed, noHistory, redone, undone } from '../../src/app/history.ts';
+import type { JsonObject } from '../../src/app/json-edit.ts';
+
+const DOCUMENT: JsonObject = {
+  format: 'stagefit-scenario',
+  version: 1,
+  title: 'a set',
+  'my note': 'kept',
+  sockets: [
+    {
+      id: 'V1',
+      stage: 'rc-amplifier',
+      tube: '12AX7',
+      values: { anodeLoad: '100k', gridResistor: { value: '1M', 'my note': 1 } },
+    },
+  ],
+  tubes: [{ id: 'tin 1', type: '12AX7', section: '1', readings: { emission: { percent: 80 } } }],
+};
+
+test('an edit changes what it names; the rest is the same object, unknown keys and all', () => {
+  const next = setReading(DOCUMENT, 'tin 1', 'starvedHeater', { drop_percent: 6 });
+  expect(next['my note']).toBe('kept');
+  expect(next['sockets']).toBe(DOCUMENT['sockets']);
+  expect(next['tubes']).toEqual([
+    {
+      id: 'tin 1',
+      type: '12AX7',
+      section: '1',
+      readings: { emission: { percent: 80 }, starvedHeater: { drop_percent: 6 } },
+    },
+  ]);
+  expect((DOCUMENT['tubes'] as JsonObject[])[0]!['readings']).toEqual({
+    emission: { percent: 80 },
+  });
+});
+
+test('a value under another word of the trade is changed there, not written a second time', () => {
+  const next = setValue(DOCUMENT, 'V1', 'plateLoad', { value: '47k' }, 100e3);
+  expect((next['sockets'] as JsonObject[])[0]!['values']).toEqual({
+    anodeLoad: '47k',
+    gridResistor: { value: '1M', 'my note': 1 },
+  });
+});
+
+test('tolerance and measured wrap the value; a new value leaves them; taking measured away restores the bare one', () => {
+  const measured = setValue(DOCUMENT, 'V1', 'plateLoad', { measured: true }, 100e3);
+  const moved = setValue(measured, 'V1', 'plateLoad', { value: '98k' }, 100e3);
+  const bare = setValue(moved, 'V1', 'plateLoad', { measured: false }, 100e3);
+  const load = (document: JsonObject): unknown =>
+    ((document['sockets'] as JsonObject[])[0]!['values'] as JsonObject)['anodeLoad'];
+  expect(load(measured)).toEqual({ value: '100k', measured: true });
+  expect(load(moved)).toEqual({ value: '98k', measured: true });
+  expect(load(bare)).toBe('98k');
+  expect(
+    (
+      (
+        setValue(DOCUMENT, 'V1', 'gridResistor', { value: 2e6 }, 1e6)['sockets'] as JsonObject[]
+      )[0]!['values'] as JsonObject
+    )['gridResistor'],
+  ).toEqual({ value: 2e6, 'my note': 1 });
+});
+
+test('a limit that is taken away leaves no empty object behind', () => {
+  const limited = setLimit(DOCUMENT, 'V1', 'gain', 40);
+  expect((limited['sockets'] as JsonObject[])[0]!['limits']).toEqual({ gain: 40 });
+  expect(setLimit(limited, 'V1', 'gain', undefined)).toEqual(DOCUMENT);
+});
+
+test('what was noticed, said yes and no again', () => {
+  const yes = setNoticed(DOCUMENT, 'tin 1', 'blueGlow', true);
+  expect(setNoticed(yes, 'tin 1', 'blueGlow', true)).toEqual(yes);
+  expect(setNoticed(yes, 'tin 1', 'blueGlow', false)).toEqual(DOCUMENT);
+});
+
+test('a new type drops the section of the old one; a new tube gets a free name', () => {
+  expect(
+    (setType(DOCUMENT, 'tin 1', '6BA6', undefined)['tubes'] as JsonObject[])[0],
+  ).not.toHaveProperty('section');
+  const id = freeId(addTube(DOCUMENT, 'tube 1', '6BA6', undefined), 'tubes', 'tube ');
+  expect(id).toBe('tube 2');
+});
+
+test('a bench is put where it was, or added', () => {
+  expect(Object.keys(setBench({ ...DOCUMENT, bench: { name: 'a' } }, { name: 'b' }))).toEqual([
+    ...Object.keys(DOCUMENT),
+    'bench',
+  ]);
+});
+
+test('undo and redo go both ways, and a change after undo forgets what was undone', () => {
+  let history = changed(changed(noHistory, 'a'), 'b');
+  const back = undone<string>(history, 'c')!;
+  expect(back.value).toBe('b');
+  const further = undone(back.history, back.value)!;
+  expect(further.value).toBe('a');
+  expect(undone(further.history, 'a')).toBeUndefined();
+  expect(redone(further.history, 'a')!.value).toBe('b');
+  history = changed(further.history, 'a') as typeof history;
+  expect(redone(history, 'd')).toBeUndefined();
+});
