@@ -1,4 +1,5 @@
 import { normalCdf, Z90 } from '../numerics/normal.ts';
+import { smoothStep } from '../numerics/smooth-step.ts';
 import type { Draw, Known, Unknown } from '../types.ts';
 import type { TubeFacts } from './facts.ts';
 import {
@@ -351,9 +352,4 @@ function unreadSaturation(e: number, cap: number, of: SplitAssumptions, u: numbe
   }
   const rest = w ** -of.n - ((low + high) / 2) ** -of.n;
   return rest <= 0 ? cap : Math.min(rest ** (-1 / of.n), cap);
-}
-
-function smoothStep(x: number): number {
-  const t = Math.min(Math.max(x, 0), 1);
-  return t * t * (3 - 2 * t);
 }

@@ -1,5 +1,6 @@
-import { normalCdf, Z90 } from '../numerics/normal.ts';
+import { normalCdf } from '../numerics/normal.ts';
 import type { Draw, Electrode, Known, Leak, Unknown, WeightedPath } from '../types.ts';
+import { benchLeak, type AboveScale } from './bench-leak.ts';
 import { leakVolts, samePair } from './check.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
 import { gridPaths, pathAt, words } from './paths.ts';
@@ -14,7 +15,6 @@ import {
 } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { LeakValue, Readings } from './readings.ts';
-import { steadyState, type TimedLeak } from './warm-up.ts';
 
 type Pair = readonly [Electrode, Electrode];
 
@@ -201,16 +201,18 @@ function gridFact(
   tube: TubeFacts,
 ): LeakFact {
   const name = path === undefined ? 'leak' : `leak_${path[0]}_${path[1]}`;
-  const found = benchConductance(values, profile);
+  const found = benchLeak(values, profile, aboveGridScale);
   const placed = path === undefined ? {} : { path };
   const volts = leakVolts(values.at(-1) ?? {}, profile);
-  if (found.said === 'aboveScale') return { name, ...placed, ...found, notOhmic_sd: 0 };
+  const heat = tube.isOutputTube && !profile.leakage.withPlateCurrent ? OUTPUT_HEAT : CABINET;
+  // What is known of tubes above the scale is known of them hot in the set, at its volts.
+  const read = 1 - found.beyond;
   return {
     name,
     ...placed,
     ...found,
-    heat: tube.isOutputTube && !profile.leakage.withPlateCurrent ? OUTPUT_HEAT : CABINET,
-    notOhmic_sd: notOhmic(volts),
+    heat: { factor: heat.factor ** read, sd: heat.sd * read },
+    notOhmic_sd: notOhmic(volts) * read,
   };
 }
 
@@ -218,95 +220,6 @@ function gridFact(
 export function notOhmic(volts: number): number {
   const decades = Math.abs(Math.log10(NOT_OHMIC.circuit_V / volts));
   return NOT_OHMIC.sd * Math.min(Math.max(decades, 0.3), 1.3);
-}
-
-type Bench = Pick<LeakFact, 'median_S' | 'sdLow' | 'sdHigh' | 'said' | 'early' | 'atMost_S'>;
-
-/** Hot steady state on the bench from a series of readings. */
-function benchConductance(values: readonly LeakValue[], profile: InstrumentProfile): Bench {
-  const accuracy = profile.leakage.accuracy_percent / 100 / Z90;
-  const rows = values.map((value) => conductance(value, profile));
-  const last = rows.at(-1);
-  if (last === undefined) return unreadFact();
-  if (last.below_S !== undefined) {
-    const top_ohm = 1 / last.below_S;
-    return {
-      median_S: 1 / Math.max(ABOVE_SCALE.median_ohm, 3 * top_ohm),
-      // A short scale says less.
-      ...both(ABOVE_SCALE.sd + 0.3 * Math.max(0, Math.log(100e6 / top_ohm))),
-      atMost_S: last.below_S,
-      said: 'aboveScale',
-      early: false,
-    };
-  }
-  const timed = values.flatMap((value, i): TimedLeak[] => {
-    const row = rows[i];
-    if (value.minutes === undefined || row === undefined) return [];
-    const seconds = Math.max(value.minutes * 60, 5);
-    return row.below_S === undefined
-      ? [{ seconds, siemens: row.siemens }]
-      : [{ seconds, belowSiemens: row.below_S }];
-  });
-  const minutesKnown = values.at(-1)?.minutes !== undefined;
-  if (!minutesKnown) return untimed(last.siemens, accuracy);
-  const fit = steadyState(timed, Math.max(accuracy, 0.03));
-  if (fit === undefined) return untimed(last.siemens, accuracy);
-  // Two thirds, not nine tenths, within the factor 2: the least that round trips bear out.
-  const factor2 = fit.early ? Math.log(2) : 0;
-  return {
-    median_S: fit.median,
-    sdLow: Math.max(Math.log(fit.median / fit.low), accuracy, factor2),
-    sdHigh: Math.max(
-      Math.log(fit.high / fit.median),
-      accuracy,
-      fit.stillSteepening ? Math.log(6) / Z90 : factor2,
-    ),
-    said: fit.stillSteepening ? 'lowerBound' : 'value',
-    early: fit.early,
-  };
-}
-
-/** Nobody wrote down when: as likely after one minute as after two, five or ten. */
-function untimed(siemens: number, accuracy: number): Bench {
-  const ends = [60, 120, 300, 600].map((seconds) => {
-    const fit = singleReading(seconds);
-    return { ln: Math.log(fit.median), sd: Math.log(fit.high / fit.low) / 2 };
-  });
-  const mean = ends.reduce((sum, { ln }) => sum + ln, 0) / ends.length;
-  const variance =
-    ends.reduce((sum, { ln, sd }) => sum + sd ** 2 + (ln - mean) ** 2, 0) / ends.length;
-  return {
-    median_S: siemens * Math.exp(mean),
-    ...both(Math.hypot(Math.sqrt(variance), accuracy)),
-    said: 'value',
-    early: true,
-  };
-}
-
-/** The end of a warm-up that read 1 at this time; the law is linear, so one fit serves every tube. */
-const singles = new Map<number, { low: number; median: number; high: number }>();
-function singleReading(seconds: number): { low: number; median: number; high: number } {
-  const before = singles.get(seconds);
-  if (before !== undefined) return before;
-  const fit = steadyState([{ seconds, siemens: 1 }]) ?? { low: 1, median: 1, high: 1 };
-  singles.set(seconds, fit);
-  return fit;
-}
-
-/** Conductance of one reading, or the bound where it lies beyond the scale. */
-function conductance(
-  value: LeakValue,
-  profile: InstrumentProfile,
-): { siemens: number; below_S?: undefined } | { siemens: undefined; below_S: number } {
-  const top_S = 1 / profile.leakage.top_ohm;
-  if (value.aboveMegohms !== undefined) {
-    return { siemens: undefined, below_S: 1e-6 / value.aboveMegohms };
-  }
-  const siemens =
-    value.megohms === undefined
-      ? ((value.microamps ?? 0) * 1e-6) / leakVolts(value, profile)
-      : 1e-6 / Math.max(value.megohms, 1e-6);
-  return siemens < top_S / 3 ? { siemens: undefined, below_S: top_S } : { siemens };
 }
 
 function unreadFact(): LeakFact {
@@ -320,26 +233,30 @@ function unreadFact(): LeakFact {
   };
 }
 
+/** Tubes above the scale normally have more than 1 GΩ; a short scale says less. */
+function aboveGridScale(below_S: number): AboveScale {
+  return {
+    median_S: Math.min(1 / ABOVE_SCALE.median_ohm, below_S / 3),
+    sd: ABOVE_SCALE.sd + 0.3 * Math.max(0, Math.log(100e6 * below_S)),
+  };
+}
+
 function heaterFact(
   values: readonly LeakValue[],
   profile: InstrumentProfile,
   tube: TubeFacts,
 ): LeakFact {
-  const path = ['heater', 'cathode'] as const;
-  const found = benchConductance(values, profile);
-  if (found.said === 'aboveScale') {
-    const top_ohm = 1 / (found.atMost_S ?? found.median_S);
-    const usual = tube.isOutputTube ? HEATER_CATHODE.output_ohm : HEATER_CATHODE.small_ohm;
-    return {
-      name: 'heaterCathode',
-      path,
-      ...found,
-      median_S: 1 / Math.max(usual, 2 * top_ohm),
-      ...both(HEATER_CATHODE.sd),
-      notOhmic_sd: 0,
-    };
-  }
-  return { name: 'heaterCathode', path, ...found, notOhmic_sd: NOT_OHMIC.heaterSd };
+  const usual_ohm = tube.isOutputTube ? HEATER_CATHODE.output_ohm : HEATER_CATHODE.small_ohm;
+  const found = benchLeak(values, profile, (below_S) => ({
+    median_S: Math.min(1 / usual_ohm, below_S / 2),
+    sd: HEATER_CATHODE.sd,
+  }));
+  return {
+    name: 'heaterCathode',
+    path: ['heater', 'cathode'],
+    ...found,
+    notOhmic_sd: NOT_OHMIC.heaterSd * (1 - found.beyond),
+  };
 }
 
 function unreadHeater(tube: TubeFacts): LeakFact {

@@ -26,6 +26,7 @@ const SUMMARY_DRAWS = 200;
  * What the readings of one tube section say of its wear. Pure: the same input gives the same answer.
  *
  * @param place path of keys to the readings, for messages
+ * @param prefix goes before every name of an unknown, so that two tubes of one circuit draw apart: "V2."
  * @throws Problem `bad-value`, `missing`, `contradiction`, `unknown-name` or `does-not-fit`
  */
 export function wearFrom(
@@ -33,6 +34,38 @@ export function wearFrom(
   profile: InstrumentProfile,
   tube: TubeFacts,
   place = 'readings',
+  prefix = '',
+): Wear {
+  const wear = plainWear(readings, profile, tube, place);
+  return prefix === '' ? wear : prefixed(wear, prefix);
+}
+
+/** The same tube under other names of its unknowns, the contact potential included. */
+function prefixed(wear: Wear, prefix: string): Wear {
+  const own = (draw: Draw): Draw =>
+    Object.fromEntries(wear.unknowns.map(({ name }) => [name, draw[prefix + name] ?? 0]));
+  return {
+    unknowns: wear.unknowns.map((one) => ({ ...one, name: prefix + one.name })),
+    condition: (draw) => wear.condition(own(draw)),
+    newTube: (draw) => wear.newTube(own(draw)),
+    plausiblyBad: (reading) => wear.plausiblyBad(reading),
+    onPath: (path) => wear.onPath(path),
+    paths: wear.paths,
+    get summary() {
+      return wear.summary;
+    },
+    get sentences() {
+      return wear.sentences;
+    },
+    untold: wear.untold,
+  };
+}
+
+function plainWear(
+  readings: Readings,
+  profile: InstrumentProfile,
+  tube: TubeFacts,
+  place: string,
 ): Wear {
   checkReadings(readings, profile, tube, place);
   const cathode = readCathode(readings, profile, tube, place);

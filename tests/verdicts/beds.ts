@@ -1,0 +1,26 @@
+import { STAGES } from '../../src/stage/catalogue.ts';
+import { bedOf, type Bed } from './populations.ts';
+
+/** A type that suits each stage; another stage takes the first of these whose family it takes. */
+const SUITABLE: Readonly<Record<string, readonly string[]>> = {
+  'rc-amplifier': ['12AX7', '6SJ7'],
+  'agc-if-amplifier': ['6BA6'],
+  'grid-leak-detector': ['6J5'],
+  'output-single-ended': ['6V6GT'],
+  'output-push-pull': ['6V6GT'],
+};
+const FALLBACK = { triode: '12AU7', pentode: '6AU6', pentagrid: '6BE6', diode: '6AL5' };
+
+/** Every stage of the catalogue with one tube, at its default values, and the contact-biased first audio stage. */
+export function allBeds(): Bed[] {
+  return STAGES.filter(({ tubes }) => tubes === 1).flatMap((stage) => {
+    const types = SUITABLE[stage.id] ?? [FALLBACK[stage.families[0] ?? 'triode']];
+    const beds = types.map((type) => bedOf(stage, type));
+    return stage.id === 'rc-amplifier'
+      ? [
+          ...beds,
+          bedOf(stage, '6AV6', { cathodeResistor: 0, gridResistor: 10e6, plateLoad: 220e3 }),
+        ]
+      : beds;
+  });
+}

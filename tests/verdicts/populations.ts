@@ -1,0 +1,229 @@
+/** Seeded tubes in a socket: new ones, plainly ruined ones and doubtful ones, read on an invented bench and judged. */
+import { findDevice } from '../../models/catalogue.ts';
+import { tubeModel } from '../../models/tube.ts';
+import { assess } from '../../src/assess.ts';
+import { factsOf, sectionsOf } from '../../src/cases.ts';
+import { latinHypercube } from '../../src/numerics/latin-hypercube.ts';
+import { normalCdf } from '../../src/numerics/normal.ts';
+import { defaultValues } from '../../src/stage/values.ts';
+import type {
+  Draw,
+  Report,
+  Simulator,
+  Stage,
+  StageValues,
+  TubeCondition,
+  TubeModel,
+} from '../../src/types.ts';
+import { readBench, type BenchPlan } from '../../src/wear/bench.ts';
+import { controlGrid, type TubeFacts } from '../../src/wear/facts.ts';
+import { NEW_TUBE_UNKNOWNS, newTubeOf, type NewTubeCharacter } from '../../src/wear/population.ts';
+import type { InstrumentProfile } from '../../src/wear/profile.ts';
+import type { Readings } from '../../src/wear/readings.ts';
+import { wearFrom } from '../../src/wear/wear.ts';
+
+/** An instrument that was set up with care: test volts and load known, a minute and a half at the starved heater. */
+export const SET_UP: InstrumentProfile = {
+  name: 'set up with care (invented)',
+  emission: { scale: { kind: 'percent' }, test_V: 30, load_ohm: 220, accuracy_percent: 5 },
+  starvedHeater: { heater_percent: 90, heldSeconds: 90, accuracy_points: 2 },
+  leakage: {
+    volts: 100,
+    grid: 'negative',
+    withPlateCurrent: false,
+    top_ohm: 1e9,
+    short_ohm: 200e3,
+    accuracy_percent: 10,
+  },
+};
+
+/** A stage with a tube that suits it. */
+export interface Bed {
+  readonly name: string;
+  readonly stage: Stage;
+  readonly values: StageValues;
+  readonly type: string;
+  readonly facts: TubeFacts;
+  readonly model: TubeModel;
+  readonly character: NewTubeCharacter;
+  readonly plan: BenchPlan;
+}
+
+export function bedOf(
+  stage: Stage,
+  type: string,
+  given: Readonly<Record<string, number>> = {},
+): Bed {
+  const found = findDevice(type);
+  const section = found === undefined ? undefined : sectionsOf(found.device)[0];
+  if (found === undefined || section === undefined) throw new Error(`no type ${type}`);
+  const model = tubeModel(found.device, section.unit.id);
+  const facts = factsOf(found.device, section, model);
+  const values: Record<string, StageValues[string]> = { ...defaultValues(stage.values) };
+  for (const [key, value] of Object.entries(given)) {
+    if (values[key] === undefined) throw new Error(`${stage.id} has no value ${key}`);
+    values[key] = { ...values[key], value };
+  }
+  const changed = Object.entries(given).map(([key, value]) => `${key} ${String(value)}`);
+  return {
+    name: [stage.id, type, ...changed].join(', '),
+    stage,
+    values,
+    type,
+    facts,
+    model,
+    character: section.unit.character as NewTubeCharacter,
+    plan: {
+      starvedHeater: true,
+      heaterCathode: true,
+      leakageMinutes: [1, 4, 10],
+      // Only a tube under load tells an output tube's grid current.
+      ...(facts.isOutputTube ? { gridCurrent: underLoad(type) } : {}),
+    },
+  };
+}
+
+/** The published operating point of the type, where a grid current is read. */
+function underLoad(type: string): NonNullable<BenchPlan['gridCurrent']> {
+  const unit = findDevice(type)?.device.units[0];
+  for (const point of unit?.points ?? []) {
+    if (point.kind !== 'operating' || point.grid_V === undefined) continue;
+    return {
+      plateVolts: point.plate_V,
+      gridVolts: point.grid_V,
+      ...(point.screen_V === undefined ? {} : { screenVolts: point.screen_V }),
+    };
+  }
+  throw new Error(`${type} has no operating point with a grid voltage`);
+}
+
+const ERRORS = [
+  'newSaturation', 'testCurrent', 'compression', 'blendSharpness', 'emissionReading', 'emissionScale',
+  'dropReading', 'cathodeLag', 'workFunction', 'heaterExponent', 'spaceChargeFall', 'leakHeat',
+  'leakVolts', 'warmUpTime', 'warmUpEnergy', 'warmUpFloor', 'leakReading0', 'leakReading1',
+  'leakReading2', 'gridCurrentReading', 'heaterCathodeReading',
+]; // prettier-ignore
+
+export interface Sample {
+  readonly kind: string;
+  readonly readings: Readings;
+  readonly truth: TubeCondition;
+}
+
+/** New tubes of the type's population, with every reading that an ordinary bench takes and its errors. */
+export function newTubes(bed: Bed, count: number, seed: string): Sample[] {
+  return latinHypercube([...NEW_TUBE_UNKNOWNS, ...ERRORS], count, `new ${seed}`).map((draw) => {
+    const truth = newTubeOf(bed.facts, bed.character, draw);
+    return {
+      kind: 'new',
+      truth,
+      readings: readBench(truth, SET_UP, bed.facts, draw, bed.plan),
+    };
+  });
+}
+
+export const RUINS = ['no emission', 'saturated', 'leaky', 'gassy'] as const;
+
+/** Tubes that anyone would throw out, in turn: emission gone, cathode saturated, grid leaky, gassy. */
+export function ruinedTubes(bed: Bed, count: number, seed: string): Sample[] {
+  const names = [...NEW_TUBE_UNKNOWNS, ...ERRORS, 'how bad'];
+  const { facts } = bed;
+  return latinHypercube(names, count, `ruined ${seed}`).map((draw, i) => {
+    const kind = RUINS[i % RUINS.length] ?? 'leaky';
+    const good = newTubeOf(facts, bed.character, draw);
+    const between = (from: number, to: number): number =>
+      from * (to / from) ** normalCdf(draw['how bad'] ?? 0);
+    const truth: TubeCondition = {
+      ...good,
+      ...(kind === 'no emission'
+        ? { area: between(0.05, 0.2), saturation_A: facts.typicalCathode_A * between(0.1, 0.3) }
+        : kind === 'saturated'
+          ? { saturation_A: facts.typicalCathode_A * between(0.05, 0.25) }
+          : kind === 'gassy'
+            ? { gasRatio: between(6e-6, 4e-5) / facts.typicalCathode_A }
+            : {
+                leaks: [
+                  ...good.leaks.filter(({ between: pair }) => pair.includes('heater')),
+                  {
+                    between: [controlGrid(facts), 'plate'],
+                    siemens: 1 / between(5e5, 5e6),
+                  },
+                ],
+              }),
+    };
+    // Gas shows only with the tube conducting: such a tube is told by its grid current, whatever the type.
+    const plan: BenchPlan =
+      kind === 'gassy' && bed.plan.gridCurrent === undefined
+        ? { ...bed.plan, gridCurrent: underLoad(bed.type) }
+        : bed.plan;
+    return { kind, truth, readings: readBench(truth, SET_UP, facts, draw, plan) };
+  });
+}
+
+/** Readings that can be left out, by their keys. */
+export const LEFT_OUT = ['emission', 'starvedHeater', 'leakage', 'heaterCathode', 'gridCurrent'];
+
+export interface WithAndWithout {
+  readonly left: string;
+  readonly readings: Readings;
+  readonly fewer: Readings;
+}
+
+/** Tubes from new to ruined, each with all readings and with one left out, in turn. */
+export function oneMissing(bed: Bed, count: number, seed: string): WithAndWithout[] {
+  const names = [...NEW_TUBE_UNKNOWNS, ...ERRORS, 'wear', 'cathode', 'leak', 'gas'];
+  const { facts } = bed;
+  return latinHypercube(names, count, `missing ${seed}`).map((draw, i) => {
+    const u = (name: string): number => normalCdf(draw[name] ?? 0);
+    const log = (from: number, to: number, at: number): number => from * (to / from) ** at;
+    const good = newTubeOf(facts, bed.character, draw);
+    const truth: TubeCondition = {
+      ...good,
+      area: good.area * (1 - 0.7 * u('wear') ** 2),
+      saturation_A: good.saturation_A * log(1, 0.03, u('cathode') ** 2),
+      gasRatio: good.gasRatio + log(1e-8, 1e-5, u('gas')) / facts.typicalCathode_A,
+      leaks: [
+        ...good.leaks.filter(({ between }) => between.includes('heater')),
+        { between: [controlGrid(facts), 'plate'], siemens: 1 / log(1e6, 1e11, u('leak')) },
+      ],
+    };
+    const plan: BenchPlan = {
+      ...bed.plan,
+      gridCurrent: bed.plan.gridCurrent ?? underLoad(bed.type),
+    };
+    const readings = readBench(truth, SET_UP, facts, draw, plan);
+    const left = LEFT_OUT[i % LEFT_OUT.length] ?? 'emission';
+    const fewer = Object.fromEntries(Object.entries(readings).filter(([key]) => key !== left));
+    return { left, readings, fewer };
+  });
+}
+
+/** What a verdict promises. "Cannot be told" promises as little as "unsuitable". */
+export const promise = (verdict: Report['verdict']): number =>
+  verdict === 'usable' ? 2 : verdict === 'marginal' ? 1 : 0;
+
+export function judge(
+  bed: Bed,
+  readings: Readings,
+  simulator: Simulator,
+  draws = 32,
+  profile: InstrumentProfile = SET_UP,
+): Promise<Report> {
+  return assess(
+    {
+      socket: { id: 'S', title: bed.name, stage: bed.stage, values: bed.values, limits: {} },
+      tube: {
+        id: 'T',
+        type: bed.type,
+        section: '',
+        model: bed.model,
+        wear: wearFrom(readings, profile, bed.facts),
+        warnings: [],
+      },
+    },
+    simulator,
+    { draws, changes: false },
+  );
+}
+
+export type { Draw };
