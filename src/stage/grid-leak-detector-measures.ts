@@ -1,7 +1,7 @@
 import { firstCrossing } from '../numerics/crossings.ts';
 import { cycleHarmonics, meanOf, type CycleHarmonics } from '../numerics/harmonics.ts';
 import type { MeasureSpec, MeasureValue, Step, StageValues, Traces, View } from '../types.ts';
-import { along, drives, isNumber, meanVolts, noValue } from './signals.ts';
+import { along, drives, fundamentalVolts, isNumber, meanVolts, noValue } from './signals.ts';
 import { numberOf } from './values.ts';
 
 /** What is simulated of a grid-leak detector, and what is measured of it. */
@@ -9,8 +9,6 @@ import { numberOf } from './values.ts';
 const REST = 'rest';
 const CARRIER = 'carrier';
 const AUDIO = 'audio';
-const OVERLOAD = 'overload';
-
 /** Distortion that counts as overload, % (common practice, no source). */
 const OVERLOAD_PERCENT = 10;
 /** Smallest carrier tried for overload, V; the largest is a share of the supply: beyond it every triode is cut off. */
@@ -18,11 +16,9 @@ const TRY_FROM_V = 0.05;
 const TRY_TO_SUPPLY = 1 / 6;
 const TRY_COUNT = 20;
 /** Carriers about the central case's overload, for draws. */
-const NEAR = { from: 0.6, to: 1.6, count: 6 };
-
-/** Moments of the audio cycle: odd; harmonics up to half of it. */
-const MOMENTS = 11;
-const MOMENTS_OF_OVERLOAD = 9;
+const NEAR = { from: 0.65, to: 1.5, count: 4 };
+/** A request that begins with a large carrier makes the engine search; with this one it does not, V. */
+const FIRST_V = 0.1;
 
 /** kT/q of a hot cathode, V: the width of the grid's exponential. */
 const THERMAL_V = 0.09;
@@ -31,21 +27,20 @@ const THERMAL_V = 0.09;
  * exp(z cos theta), z = amplitude / (kT/q): here a part in 10^4, tested against twice as many.
  */
 function phasesFor(amplitude_V: number): number {
-  return Math.min(24, Math.max(6, Math.ceil(Math.sqrt((amplitude_V / THERMAL_V) * 4.6))));
+  return Math.min(20, Math.max(8, Math.ceil(Math.sqrt((amplitude_V / THERMAL_V) * 4.6))));
 }
-const PHASES_OF_OVERLOAD = 12;
+/** Moments of the audio cycle: odd; harmonics up to half of it. Deep modulation makes more of them. */
+const momentsFor = (depth: number): number => (depth > 0.4 ? 11 : 7);
 
 const depthOf = (v: StageValues): number => numberOf(v, 'modulation') / 100;
 
-function envelope(v: StageValues, count: number, moments: number): View {
-  return {
-    as: 'envelope',
-    count,
-    moments,
-    tone: { frequency_Hz: numberOf(v, 'audioFrequency'), depth: depthOf(v) },
-    substeps: 2,
-  };
-}
+const envelopeView = (v: StageValues): Extract<View, { as: 'envelope' }> => ({
+  as: 'envelope',
+  count: phasesFor(numberOf(v, 'carrier') * (1 + depthOf(v))),
+  moments: momentsFor(depthOf(v)),
+  tone: { frequency_Hz: numberOf(v, 'audioFrequency'), depth: depthOf(v) },
+  substeps: 2,
+});
 
 export const GRID_LEAK_DETECTOR_STEPS: readonly Step[] = [
   { id: REST, view: () => ({ as: 'quiescent' }), settings: () => [{ drive: 0 }] },
@@ -56,46 +51,46 @@ export const GRID_LEAK_DETECTOR_STEPS: readonly Step[] = [
   },
   {
     id: AUDIO,
-    view: (v) => envelope(v, phasesFor(numberOf(v, 'carrier') * (1 + depthOf(v))), MOMENTS),
-    settings: (v) => [{ drive: numberOf(v, 'carrier') }],
-  },
-  {
-    id: OVERLOAD,
-    view: (v) => envelope(v, PHASES_OF_OVERLOAD, MOMENTS_OF_OVERLOAD),
+    view: envelopeView,
     settings: (v, _own, central) => {
+      const carrier = numberOf(v, 'carrier');
       const around = central?.['overloadCarrier'];
-      return isNumber(around)
+      const others = isNumber(around)
         ? drives(NEAR.from * around, NEAR.to * around, NEAR.count)
         : drives(TRY_FROM_V, TRY_TO_SUPPLY * numberOf(v, 'supply') + 1, TRY_COUNT);
+      const all = [carrier, ...others.map((setting) => setting.drive)];
+      const first = Math.min(...all) > 2 * FIRST_V ? [FIRST_V] : [];
+      return [...new Set([...first, ...all])]
+        .sort((one, other) => one - other)
+        .map((drive) => ({ drive }));
     },
   },
 ];
 
-/** Harmonics of a slow node over the audio cycle, V peak. */
-function audio(t: Traces, step: string, setting: number, node: string): CycleHarmonics {
-  const samples = t.volts(step, setting, node);
-  const view = GRID_LEAK_DETECTOR_STEPS.find(({ id }) => id === step)!.view(t.values);
-  if (view.as !== 'envelope') throw new Error(`step ${step} has no audio`);
+/** The setting with the carrier that the socket has. */
+const nominalOf = (t: Traces): number =>
+  t.settings(AUDIO).findIndex(({ drive }) => drive === numberOf(t.values, 'carrier'));
+
+/** Harmonics of the output over the audio cycle, V peak. */
+function audio(t: Traces, setting: number): CycleHarmonics {
+  const samples = t.volts(AUDIO, setting, 'o');
+  const { count, moments } = envelopeView(t.values);
   return cycleHarmonics(
-    Array.from({ length: view.moments }, (_, m) =>
-      meanOf(samples.subarray(m * view.count, (m + 1) * view.count)),
-    ),
+    Array.from({ length: moments }, (_, m) => meanOf(samples.subarray(m * count, (m + 1) * count))),
   );
 }
 
-const audioVolts = (t: Traces, step: string, setting: number): number =>
-  audio(t, step, setting, 'o').amplitudes[0]!;
-const distortion = (t: Traces, step: string, setting: number): number =>
-  audio(t, step, setting, 'o').thdPercent;
+const audioVolts = (t: Traces, setting: number): number => audio(t, setting).amplitudes[0]!;
+const distortion = (t: Traces, setting: number): number => audio(t, setting).thdPercent;
 
 /**
  * The carrier at which distortion rises through its bound, or the audio stops rising, whichever comes first. Distortion
  * that falls through the bound (deep modulation of a small carrier, square law) is no overload.
  */
-function overload(t: Traces, step: string): MeasureValue {
-  const carriers = t.settings(step).map((setting) => setting.drive);
-  const percent = along(t, step, (i) => distortion(t, step, i));
-  const volts = along(t, step, (i) => audioVolts(t, step, i));
+function overload(t: Traces): MeasureValue {
+  const carriers = t.settings(AUDIO).map((setting) => setting.drive);
+  const percent = along(t, AUDIO, (i) => distortion(t, i));
+  const volts = along(t, AUDIO, (i) => audioVolts(t, i));
   const rise = percent.findIndex(
     (here, i) => i > 0 && here >= OVERLOAD_PERCENT && percent[i - 1]! < OVERLOAD_PERCENT,
   );
@@ -124,10 +119,10 @@ function turnOf(x: readonly number[], y: readonly number[]): number | undefined 
     (here, i) => i > 0 && i < y.length - 1 && here > y[i - 1]! && here >= y[i + 1]!,
   );
   if (top < 0) return undefined;
-  // evenly spaced in x
-  const [before, here, after] = [y[top - 1]!, y[top]!, y[top + 1]!];
-  const shift = (before - after) / (2 * (before - 2 * here + after));
-  return x[top]! + shift * (x[1]! - x[0]!);
+  const [h, k] = [x[top]! - x[top - 1]!, x[top + 1]! - x[top]!];
+  const [before, after] = [(y[top]! - y[top - 1]!) / h, (y[top]! - y[top + 1]!) / k];
+  // slopes of the two sides, at their middles: the top is where the slope between them is 0
+  return x[top]! - h / 2 + ((h + k) / 2) * (before / (before + after));
 }
 
 export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
@@ -165,6 +160,15 @@ export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
     readings: ['leakage', 'gridCurrent'],
   },
   {
+    id: 'carrierKept',
+    title: 'Carrier left by the grid',
+    unit: '%',
+    step: CARRIER,
+    what: 'Carrier at the tuned circuit, loaded by grid current, of what it is without.',
+    of: (t) => (100 * fundamentalVolts(t, CARRIER, 0, 'a')) / t.settings(CARRIER)[0]!.drive,
+    readings: ['leakage', 'gridCurrent'],
+  },
+  {
     id: 'plateVoltage',
     title: 'Plate voltage',
     unit: 'V',
@@ -189,7 +193,7 @@ export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
     unit: 'V',
     step: AUDIO,
     what: 'Peak audio at the next grid resistor, at the carrier, modulation and audio frequency given.',
-    of: (t) => audioVolts(t, AUDIO, 0),
+    of: (t) => audioVolts(t, nominalOf(t)),
     readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
@@ -198,7 +202,7 @@ export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
     unit: '×',
     step: AUDIO,
     what: 'Audio output over the swing of the carrier’s envelope.',
-    of: (t) => audioVolts(t, AUDIO, 0) / (depthOf(t.values) * numberOf(t.values, 'carrier')),
+    of: (t) => audioVolts(t, nominalOf(t)) / (depthOf(t.values) * numberOf(t.values, 'carrier')),
     readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
@@ -207,16 +211,16 @@ export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
     unit: '%',
     step: AUDIO,
     what: 'Harmonics of the audio output, of its fundamental.',
-    of: (t) => distortion(t, AUDIO, 0),
+    of: (t) => distortion(t, nominalOf(t)),
     readings: ['leakage', 'gridCurrent', 'emission'],
   },
   {
     id: 'overloadCarrier',
     title: 'Overload',
     unit: 'V',
-    step: OVERLOAD,
+    step: AUDIO,
     what: 'Peak carrier at which, so modulated, distortion reaches 10 % or the audio stops rising.',
-    of: (t) => overload(t, OVERLOAD),
+    of: (t) => overload(t),
     readings: ['emission', 'leakage', 'gridCurrent'],
   },
 ];

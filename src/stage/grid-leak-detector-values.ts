@@ -6,7 +6,7 @@ export const GRID_LEAK_DETECTOR_VALUES: Readonly<Record<string, ValueSpec>> = {
   supply: {
     title: 'plate supply',
     unit: 'V',
-    default: 90,
+    default: 135,
     low: 5,
     high: 400,
     tolerance_percent: 0,
@@ -89,7 +89,7 @@ export const GRID_LEAK_DETECTOR_VALUES: Readonly<Record<string, ValueSpec>> = {
   carrier: {
     title: 'carrier at the tuned circuit, no grid current, peak',
     unit: 'V',
-    default: 0.5,
+    default: 0.2,
     low: 0.01,
     high: 20,
     tolerance_percent: 0,
