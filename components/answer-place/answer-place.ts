@@ -1,6 +1,6 @@
 import { LitElement, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import type { Change, Report } from '../../src/types.ts';
+import type { Change, Judged, Report } from '../../src/types.ts';
 import { base, place } from '../look/base.styles.ts';
 import '../measure-table/measure-table.ts';
 import { STATUS_WORD } from '../status-mark/status-mark.ts';
@@ -44,6 +44,17 @@ const HEADLINE: Readonly<Record<Report['verdict'], string>> = {
   failed: 'Not computed',
 };
 
+/** Nothing was read: a new tube and the limit are shown, and nothing of this tube. */
+const unread = (measure: Judged): Judged => ({
+  ...measure,
+  value: null,
+  low: null,
+  high: null,
+  margin: null,
+  reason: '',
+  status: measure.limit === null ? 'unjudged' : 'undetermined',
+});
+
 /**
  * The answer: verdict, what decides it, the measures, what would change it, what was not judged.
  *
@@ -83,8 +94,8 @@ export class AnswerPlace extends LitElement {
             report === undefined
               ? nothing
               : html`<measure-table
-                  .measures=${report.measures}
-                  .decides=${report.decidedBy.measure}
+                  .measures=${state.kind === 'empty' ? report.measures.map(unread) : report.measures}
+                  .decides=${state.kind === 'empty' ? null : report.decidedBy.measure}
                   .settled=${report.draws > 0}
                   .ownLimits=${this.ownLimits}
                   .wrong=${this.wrongLimits}

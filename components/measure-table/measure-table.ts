@@ -153,7 +153,10 @@ export class MeasureTable extends LitElement {
     const wrong = this.wrong[measure.id];
     const opened = this.opened === measure.id;
     const said =
-      measure.status !== 'usable' && measure.status !== 'unjudged' && measure.id !== this.decides;
+      measure.reason !== '' &&
+      measure.status !== 'usable' &&
+      measure.status !== 'unjudged' &&
+      measure.id !== this.decides;
     return html`${
       opened || wrong !== undefined
         ? html`<tr class="note">

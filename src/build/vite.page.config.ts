@@ -3,6 +3,8 @@ import { defineConfig } from 'vite';
 import { contentPolicy, HEADERS } from './content-policy.ts';
 import { precompressed } from './precompressed.ts';
 import { serviceWorker } from './service-worker.ts';
+import { slimDevices } from './slim-devices.ts';
+import { sharedWorkers } from './shared-workers.ts';
 
 const at = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
 
@@ -23,6 +25,8 @@ export default defineConfig({
   server: { host: '127.0.0.1' },
   preview: { host: '127.0.0.1', port: 4180, headers: HEADERS },
   plugins: [
+    slimDevices(),
+    sharedWorkers(),
     contentPolicy(),
     serviceWorker(),
     precompressed(at('../../node_modules/.cache/stagefit-br'), HEADERS),

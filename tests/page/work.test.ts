@@ -15,7 +15,7 @@ const LONG = { timeout: 90_000 };
 async function recordPlayer(): Promise<{
   page: Page;
   complaints: string[];
-  close(): Promise<void>;
+  readonly close: () => Promise<void>;
 }> {
   const { page, complaints, context } = await open(served);
   await startFrom(page, RECORD_PLAYER);
@@ -116,12 +116,7 @@ test(
       )
       .toEqual(['>1G', '1.4 µA', '12']);
 
-    await page.evaluate(() =>
-      (
-        document.querySelector('stagefit-app')!.shadowRoot!.activeElement?.shadowRoot
-          ?.activeElement as HTMLElement
-      ).blur(),
-    );
+    await leaveField(page);
     await page.keyboard.press('2');
     expect(
       await page.evaluate(
@@ -268,6 +263,15 @@ test('no reading: nothing is called usable', LONG, async () => {
 async function settledAfter(page: Page, before: string, now: () => Promise<string>): Promise<void> {
   await expect.poll(now, { timeout: 20_000 }).not.toBe(before);
   await settled(page);
+}
+
+/** Takes the focus out of whatever field has it, through the shadow roots. */
+function leaveField(page: Page): Promise<void> {
+  return page.evaluate(() => {
+    let now: Element | null = document.activeElement;
+    while (now?.shadowRoot?.activeElement) now = now.shadowRoot.activeElement;
+    if (now instanceof HTMLElement) now.blur();
+  });
 }
 
 /** The accessible name of what has the focus, through the shadow roots. */
