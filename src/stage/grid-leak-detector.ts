@@ -28,6 +28,8 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
   const tube = tubes[0]!;
   const pentode = tube.family === 'pentode';
   const gridRow = pentode ? 22 : 20;
+  /** Column of the tube. */
+  const column = pentode ? 35 : 33;
   const coil = numberOf(v, 'sourceResistance');
   const parts: Part[] = [
     {
@@ -35,7 +37,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'B',
       nodes: ['b', '0'],
       value: { knob: 'supply' },
-      at: [33, 3],
+      at: [column, 3],
       name: 'B+',
       edits: 'supply',
     },
@@ -51,11 +53,12 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
     {
       kind: 'tank',
       id: 'T1',
-      nodes: ['a', '0'],
+      nodes: ['0', 'a'],
       impedance: COIL_FACTOR * coil,
       loadedQ: COIL_Q,
       stray_F: tube.capacitances.input + tube.capacitances.gridPlate,
-      at: [7, gridRow],
+      at: [12, gridRow + 8],
+      orientation: 180,
       name: 'carrier',
       edits: 'sourceResistance',
     },
@@ -64,7 +67,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'C1',
       nodes: ['a', 'g'],
       value: numberOf(v, 'gridCapacitor'),
-      at: [12, gridRow],
+      at: [14, gridRow],
       orientation: 270,
       edits: 'gridCapacitor',
     },
@@ -75,7 +78,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'A',
             nodes: ['ret', '0'],
             value: { knob: 'gridLeakVoltage' },
-            at: [21, gridRow - 6],
+            at: [pentode ? 24 : 22, gridRow - 6],
             name: 'A+',
             edits: 'gridLeakVoltage',
           },
@@ -84,7 +87,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'R1',
             nodes: ['ret', 'g'],
             value: { knob: 'gridLeak' },
-            at: [21, gridRow - 6],
+            at: [pentode ? 24 : 22, gridRow - 6],
             edits: 'gridLeak',
           },
         ] as Part[])
@@ -94,7 +97,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'R1',
             nodes: ['g', '0'],
             value: { knob: 'gridLeak' },
-            at: [21, gridRow],
+            at: [pentode ? 24 : 22, gridRow],
             edits: 'gridLeak',
           },
         ] as Part[])),
@@ -109,7 +112,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
         ...(pentode ? { screen: 's' } : {}),
       },
       tube: 0,
-      at: [33, 20],
+      at: [column, 20],
     },
     ...(pentode
       ? ([
@@ -118,7 +121,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
             id: 'BS',
             nodes: ['s', '0'],
             value: { knob: 'screenSupply' },
-            at: [38, 20],
+            at: [column + 5, 20],
             name: 'screen',
             edits: 'screenSupply',
           },
@@ -129,7 +132,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'R2',
       nodes: ['b', 'p'],
       value: { knob: 'plateLoad' },
-      at: [33, 3],
+      at: [column, 3],
       edits: 'plateLoad',
     },
     {
@@ -137,7 +140,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'C2',
       nodes: ['p', '0'],
       value: numberOf(v, 'plateBypass'),
-      at: [45, 9],
+      at: [column + 7, 9],
       edits: 'plateBypass',
     },
     {
