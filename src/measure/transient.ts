@@ -42,8 +42,10 @@ export async function transientOutcomes(
   simulator: Simulator,
   options: TransientOptions,
 ): Promise<Outcome[]> {
+  // a step at rest has nothing to settle: its answers stand
+  const signalled = stage.steps.filter((step) => step.view(values).as !== 'quiescent');
   const settingsOf = (i: number): { step: string; index: number; setting: Setting }[] =>
-    stage.steps.flatMap((step) =>
+    signalled.flatMap((step) =>
       steady[i]!.traces.settings(step.id).map((setting, index) => ({
         step: step.id,
         index,
@@ -87,7 +89,8 @@ export async function transientOutcomes(
     }
     const traces: Traces = {
       ...before.traces,
-      volts: (step, setting, node) => samples[i]!.get(step)![setting]!.get(node)!,
+      volts: (step, setting, node) =>
+        samples[i]!.get(step)?.[setting]?.get(node) ?? before.traces.volts(step, setting, node),
     };
     const measures: Record<string, MeasureValue> = {};
     const newTube: Measures | undefined =
@@ -111,9 +114,13 @@ export async function settledCycle(
   options: RunOptions,
 ): Promise<{ nodes: Map<string, Float64Array> } | { failed: string }> {
   const { frequency_Hz, settling_s } = stage.transient(values);
+  // an inductance is a short at the start: with both its ends given, the rounding between them would be an enormous current
+  const inner = new Set(
+    circuit.parts.flatMap((part) => (part.kind === 'outputTransformer' ? [part.nodes[1]] : [])),
+  );
   const everywhere: Circuit = {
     ...circuit,
-    watch: nodesOf(circuit).filter((node) => node !== '0'),
+    watch: nodesOf(circuit).filter((node) => node !== '0' && !inner.has(node)),
   };
   const start = await meansOf(everywhere, row, `${runId}.means`, simulator, options);
   if ('failed' in start) return start;

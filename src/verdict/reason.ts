@@ -23,6 +23,12 @@ export const READING_WORDS: Readonly<Record<ReadingKind, string>> = {
   heaterCathode: 'heater–cathode leakage',
 };
 
+/** What to do where a bench cannot give the reading that is missing. */
+const ADVICE: Readonly<Partial<Record<ReadingKind, string>>> = {
+  gridCurrent:
+    ' A bench with cold plates cannot read it: watch the cathode voltage for 20 minutes in the set (with fixed bias, the plate current); a steady rise is grid current.',
+};
+
 /** Changes of the margin below this are not called a cause. */
 const NEGLIGIBLE = 0.02;
 
@@ -55,7 +61,7 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
       : `${name} is ${say(value, spec.unit)}; a new tube has ${say(newTube, spec.unit)}.`;
   const bound = `${limit.sense === 'atLeast' ? 'at least' : 'at most'} ${say(limit.bound, spec.unit)}`;
   if (judgement.missing !== undefined)
-    return `The ${READING_WORDS[judgement.missing]} was not read: were it plausibly bad, ${lower(name)} would leave its limit (${bound}).`;
+    return `The ${READING_WORDS[judgement.missing]} was not read: were it plausibly bad, ${lower(name)} would leave its limit (${bound}).${ADVICE[judgement.missing] ?? ''}`;
   const measured =
     value === null
       ? `No number for ${lower(name)}: ${judgement.noValue ?? 'not computed'}; ${bound} is asked`

@@ -15,6 +15,7 @@ afterAll(() => simulator.close());
 const TYPES: Readonly<Record<string, string>> = {
   'rc-amplifier': '12AX7',
   'agc-if-amplifier': '6BA6',
+  'output-single-ended': '6V6GT',
 };
 const BY_FAMILY: Readonly<Record<string, string>> = { triode: '12AU7', pentode: '6V6GT' };
 const typeFor = (stage: Stage): string => TYPES[stage.id] ?? BY_FAMILY[stage.families.at(-1)!]!;
