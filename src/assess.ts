@@ -55,6 +55,8 @@ export interface AssessOptions extends RunOptions {
   readonly draws?: number;
   /** Settled transients instead of phase copies, for the central values. */
   readonly transient?: boolean;
+  /** Run further seeds where a limit lies near an interval's end. Default true. */
+  readonly moreSeeds?: boolean;
   /** Look for the grid resistance that would make it usable. Default true. */
   readonly changes?: boolean;
   onProgress?(what: string, done: number, all: number): void;
@@ -65,6 +67,8 @@ export interface AssessOptions extends RunOptions {
 export const DEFAULT_SEED = 1;
 export const DEFAULT_DRAWS = 64;
 const SEEDS_WHEN_WAVERING = 5;
+/** Enough to search with; what is told is confirmed with all of them. */
+const QUICK_DRAWS = 16;
 const READINGS: readonly ReadingKind[] = [
   'emission',
   'starvedHeater',
@@ -130,11 +134,12 @@ export async function assess(
   const changes =
     options.changes === false
       ? []
-      : await gridChange(given, judgements, central, (values) =>
+      : await gridChange(given, judgements, central, (values, quick) =>
           verdictWith({ ...given, socket: { ...given.socket, values } }, simulator, {
             ...options,
             seed,
-            draws,
+            draws: quick ? Math.min(draws, QUICK_DRAWS) : draws,
+            moreSeeds: !quick,
           }),
         );
   return compose(judgements, draws, changes);
@@ -265,7 +270,7 @@ async function judgeWithDraws(
     return judgeAll(given.socket.stage, limits, evidenceOf(central, pairs, failedShare));
   };
   const first = await judge(seed);
-  if (!first.some((judgement) => judgement.wavering)) return first;
+  if (options.moreSeeds === false || !first.some((judgement) => judgement.wavering)) return first;
   const others: Judgement[][] = [];
   for (let i = 1; i < SEEDS_WHEN_WAVERING; i++) others.push(await judge(seed + i));
   return first.map((judgement, i) =>

@@ -44,7 +44,7 @@ describe('a verdict', () => {
         ),
       );
     expect(await once()).toBe(await once());
-  }, 60_000);
+  }, 180_000);
 
   test('a sound tube is usable, and every judged measure says so with a limit, a reason and a source', async () => {
     const report = await assess(
@@ -57,7 +57,7 @@ describe('a verdict', () => {
       expect(measure.reason.length).toBeGreaterThan(10);
       if (measure.status !== 'unjudged') expect(measure.limit?.source).toBeTruthy();
     }
-  }, 60_000);
+  }, 180_000);
 
   test('without any reading of leakage nor emission it is undetermined, never usable, and the missing reading is named', async () => {
     const report = await assess(
@@ -69,7 +69,7 @@ describe('a verdict', () => {
     );
     expect(report.verdict).toBe('undetermined');
     expect(report.decidedBy.sentence).toMatch(/was not read/);
-  }, 60_000);
+  }, 180_000);
 
   test('a leak that is plainly too large is unsuitable, the sentence names current and resistance, and a grid resistance that helps is found and holds', async () => {
     const leaky = caseWith((scenario) => {
@@ -95,7 +95,7 @@ describe('a verdict', () => {
       },
     };
     expect((await assess(mended, simulator, { changes: false })).verdict).toBe('usable');
-  }, 120_000);
+  }, 240_000);
 
   test('the path of a leak matters: the same megohms to the cathode are harmless where to the screen they are not', async () => {
     const on = async (path: readonly string[]): Promise<Report> =>
@@ -108,7 +108,7 @@ describe('a verdict', () => {
       );
     expect(statusOf(await on(['screen', 'grid']), 'biasShift')).toBe('unsuitable');
     expect(statusOf(await on(['cathode', 'grid']), 'biasShift')).not.toBe('unsuitable');
-  }, 60_000);
+  }, 180_000);
 
   test('a status that differs over five seeds is marginal', async () => {
     // a limit laid onto an end of the interval: seeds then fall on either side
@@ -127,7 +127,7 @@ describe('a verdict', () => {
       ),
     );
     expect(statuses[0]).toBe('marginal');
-  }, 120_000);
+  }, 240_000);
 
   test('limits of the scenario are in force: a number keeps the side, a formula may use the new tube', async () => {
     const strict = await assess(
@@ -142,7 +142,7 @@ describe('a verdict', () => {
     );
     expect(statusOf(strict, 'gain')).toBe('unsuitable');
     expect(statusOf(strict, 'overload')).toBe('unsuitable');
-  }, 60_000);
+  }, 180_000);
 
   test('reads in 80 columns', async () => {
     const text = reportText(
@@ -153,7 +153,7 @@ describe('a verdict', () => {
       ),
     );
     for (const line of text.split('\n')) expect([...line].length, line).toBeLessThanOrEqual(80);
-  }, 60_000);
+  }, 180_000);
 });
 
 describe('a simulation that does not finish', () => {
@@ -184,7 +184,7 @@ describe('a simulation that does not finish', () => {
       expect(measure.value).toBeNull();
       expect(measure.reason).toMatch(/on purpose/);
     }
-  }, 60_000);
+  }, 180_000);
 
   test('in many draws keeps a tube from being called usable', async () => {
     const report = await assess(
@@ -193,7 +193,7 @@ describe('a simulation that does not finish', () => {
       { changes: false, draws: 24 },
     );
     expect(report.verdict).not.toBe('usable');
-  }, 120_000);
+  }, 240_000);
 
   test('stopping rejects with Stopped and leaves the engine fit for the next case', async () => {
     const controller = new AbortController();
@@ -213,5 +213,5 @@ describe('a simulation that does not finish', () => {
         )
       ).verdict,
     ).toBe('usable');
-  }, 60_000);
+  }, 180_000);
 });
