@@ -19,7 +19,7 @@ import type {
 /** One tube in one circuit: a column of knob values. Many subjects share a netlist. */
 export interface Subject {
   readonly row: Omit<Row, 'drive'>;
-  /** Index, in the same batch, of the new tube under the same draw; undefined for a new tube itself. */
+  /** Index, in the same batch, of the new tube under the same draw; undefined for a new tube itself. New tubes come first. */
   readonly newTube?: number;
   /** Measures of the central case of the same kind, where a step may look only near them. */
   readonly central?: Measures;
@@ -175,9 +175,9 @@ async function runStep(
       const { row } = rows[0];
       const first = { ...row, knobs: { ...row.knobs, ...step.approachFrom } };
       items.push({ subject: index, setting: undefined, row: first }, ...rows);
-    } else items.push(...(index % 2 === 0 ? rows : rows.reverse()));
+    } else items.push(...(upward(subjects, index) ? rows : rows.reverse()));
   });
-  const chunks = chunksOf(items, view, simulator);
+  const chunks = chunksOf(items, subjects, view, simulator);
   let done = 0;
   await Promise.all(
     chunks.map(async (chunk, i) => {
@@ -197,24 +197,39 @@ async function runStep(
   );
 }
 
+/** Whether a subject's drives go up: every other one of its kind, beginning with the first. */
+function upward(subjects: readonly Subject[], index: number): boolean {
+  const firstWorn = subjects.findIndex((subject) => subject.newTube !== undefined);
+  return (subjects[index]!.newTube === undefined ? index : index - firstWorn) % 2 === 0;
+}
+
 /**
  * Whole subjects together and in pairs, up the drives and down again, so that each request begins at a small drive and
- * neighbouring rows are alike; about equal shares for the workers.
+ * neighbouring rows are alike; about equal shares for the workers. New tubes have requests of their own: those are the
+ * same for the next tube in this socket, and need not be run again.
  */
-function chunksOf(items: readonly Item[], view: View, simulator: Simulator): Item[][] {
+function chunksOf(
+  items: readonly Item[],
+  subjects: readonly Subject[],
+  view: View,
+  simulator: Simulator,
+): Item[][] {
   const copies = copiesOf(view).length;
   const most = Math.max(1, Math.floor(ROW_COPIES_PER_REQUEST / copies));
   const size = Math.min(most, Math.ceil(items.length / simulator.workers));
+  const isNew = (item: Item): boolean => subjects[item.subject]!.newTube === undefined;
   const chunks: Item[][] = [];
   for (const item of items) {
     const current = chunks.at(-1);
+    const before = current?.at(-1);
     const full =
-      current === undefined ||
-      (current.length >= size &&
-        item.subject !== current.at(-1)!.subject &&
-        item.subject % 2 === 0);
+      before === undefined ||
+      isNew(before) !== isNew(item) ||
+      (current!.length >= size &&
+        item.subject !== before.subject &&
+        upward(subjects, item.subject));
     if (full) chunks.push([item]);
-    else current.push(item);
+    else current!.push(item);
   }
   return chunks;
 }

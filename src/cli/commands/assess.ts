@@ -3,15 +3,16 @@ import { caseOf, pairsOf } from '../../cases.ts';
 import { Problem } from '../../problem.ts';
 import { assessmentsJson } from '../../report/json.ts';
 import { reportText } from '../../report/text.ts';
+import { rememberingSimulator } from '../../simulation/remembering.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
 import type { Report } from '../../types.ts';
 import type { Command, ExitCode } from '../command.ts';
-import { scenarioFrom } from '../scenario.ts';
+import { scenarioFrom, withReadings } from '../scenario.ts';
 import { progressLine } from '../progress.ts';
 
 export const assessCommand: Command = {
   name: 'assess',
-  usage: 'assess SCENARIO [--tube ID] [--socket ID] [--json] [--transient] [--seed N]',
+  usage: 'assess SCENARIO [--readings FILE.csv] [--tube ID] [--socket ID] [--json] [--transient] [--seed N]',
   summary: 'does this tube work in this socket: the verdict, why, and what would change it',
   help: `Puts each tube of the scenario into each socket that it is meant for, simulates it, and says
 whether it works there.
@@ -19,6 +20,7 @@ whether it works there.
   stagefit assess scenarios/table-radio/scenario.json
   stagefit assess my-radio.json --tube "tin 14" --socket V3
   stagefit assess my-radio.json --json > verdicts.json
+  stagefit assess my-radio.json --readings drawer.csv
 
 How to read it. The first line under the title is the verdict:
   usable         the whole 90 % interval lies within the limit
@@ -28,18 +30,35 @@ How to read it. The first line under the title is the verdict:
   not computed   a simulation did not finish; it says why
 Then what decides it, each measure for a new tube and for this one, and what would change it.
 
+--readings adds the tubes of a CSV table to the scenario's own: one line a tube, or one line a
+reading time. Columns: tube, type, section, minutes, emission_percent, drop_percent,
+leakage_megohms … as the keys of a scenario's readings; "-" reads the table from standard input.
+
 --transient takes the central values from settled transients instead of phase copies: slower,
 an independent check of the large-signal figures. --seed draws other samples for the intervals.
 
 Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation failed.`,
-  options: { tube: 'value', socket: 'value', json: 'flag', transient: 'flag', seed: 'value' },
+  options: {
+    readings: 'value',
+    tube: 'value',
+    socket: 'value',
+    json: 'flag',
+    transient: 'flag',
+    seed: 'value',
+  },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }): Promise<ExitCode> {
-    const scenario = await scenarioFrom(positionals[0]!);
     const text = (name: string): string | undefined => {
       const value = options[name];
       return typeof value === 'string' ? value : undefined;
     };
+    const table = text('readings');
+    if (table === '-' && positionals[0] === '-')
+      throw new Problem('usage', 'standard input can be read once only', {
+        expected: 'a file for the scenario or for --readings',
+      });
+    const alone = await scenarioFrom(positionals[0]!);
+    const scenario = table === undefined ? alone : await withReadings(alone, table);
     const seed = wholeNumber(text('seed'));
     const [tube, socket] = [text('tube'), text('socket')];
     const pairs = pairsOf(scenario, {
@@ -52,7 +71,7 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
         expected: 'tubes whose type a socket takes, or a "sockets" list on the tube',
       });
     const cases = pairs.map((pair) => caseOf(scenario, pair.tube, pair.socket));
-    const simulator = nodeSimulator();
+    const simulator = rememberingSimulator(nodeSimulator({ workers: 2 }));
     const progress = progressLine();
     const reports: Report[] = [];
     try {
