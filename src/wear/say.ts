@@ -1,7 +1,7 @@
 /** Wear in numbers with their intervals, and in words. "Not known" is never shown as good. */
 import { quantile } from '../numerics/quantiles.ts';
 import type { Draw, TubeCondition, WearLine } from '../types.ts';
-import type { CathodeReading } from './cathode.ts';
+import type { CathodeReading, CathodeState } from './cathode.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
 import type { GasReading } from './gas.ts';
 import { titleOf, type LeakFact, type LeakReading } from './leak.ts';
@@ -20,15 +20,20 @@ export interface Parts {
   readonly gas: GasReading;
 }
 
-type Condition = (draw: Draw) => TubeCondition;
+/** The tube under the same draws for all that is said, and its central case. */
+export interface Sampled {
+  readonly draws: readonly Draw[];
+  readonly states: readonly CathodeState[];
+  readonly conditions: readonly TubeCondition[];
+  readonly state: CathodeState;
+  readonly condition: TubeCondition;
+}
 
 const CANNOT = 'cannot be told from these readings';
 
-export function summaryOf(parts: Parts, condition: Condition, draws: readonly Draw[]): WearLine[] {
+export function summaryOf(parts: Parts, sampled: Sampled): WearLine[] {
   const { cathode, leaks, gas, tube } = parts;
-  const conditions = draws.map((draw) => condition(draw));
-  const central = condition({});
-  const here = cathode.at({});
+  const { draws, conditions, condition: central, state: here } = sampled;
   const area = range(conditions.map((one) => one.area));
   const lines: WearLine[] = [
     {
@@ -47,7 +52,7 @@ export function summaryOf(parts: Parts, condition: Condition, draws: readonly Dr
             ? { said: `at least ${figure(central.area)}: it was still recovering` }
             : {}),
     },
-    reserveLine(parts, draws),
+    reserveLine(parts, sampled),
     {
       id: 'saturation',
       title: 'Saturation current',
@@ -87,10 +92,8 @@ export function summaryOf(parts: Parts, condition: Condition, draws: readonly Dr
 }
 
 /** Reserve s, saturation over the test current: a number only where the drop tells one. */
-function reserveLine({ cathode }: Parts, draws: readonly Draw[]): WearLine {
-  const states = draws.map((draw) => cathode.at(draw));
+function reserveLine({ cathode }: Parts, { states, state: here }: Sampled): WearLine {
   const { low, high } = range(states.map(({ reserve }) => reserve));
-  const here = cathode.at({});
   const beyond = states.filter(({ saturationBeyond }) => saturationBeyond).length / states.length;
   const wide = cathode.dropKnown === 'read' && (beyond > 0.2 || here.reserve > 3);
   const said =
@@ -136,9 +139,10 @@ function leakLine({ leaks, tube }: Parts, fact: LeakFact, draws: readonly Draw[]
   };
 }
 
-export function sentencesOf(parts: Parts, condition: Condition, draws: readonly Draw[]): string[] {
+export function sentencesOf(parts: Parts, sampled: Sampled): string[] {
+  const { draws, condition } = sampled;
   const { cathode, leaks, gas, readings, tube } = parts;
-  const said: string[] = [cathodeSentence(parts, draws)];
+  const said: string[] = [cathodeSentence(parts, sampled)];
   if (cathode.rising) {
     said.push(
       'The emission is a lower bound: run the tube 30 to 60 minutes with plate current and read again.',
@@ -172,7 +176,7 @@ export function sentencesOf(parts: Parts, condition: Condition, draws: readonly 
     said.push(`${capital(titleOf(fact))}: about ${resistance(1 / leaks.siemens(fact, {}))} hot.`);
   }
   if (gas.known === 'read') {
-    const { gasRatio, gridEmission_A } = condition({});
+    const { gasRatio, gridEmission_A } = condition;
     said.push(
       `Gas takes about ${(gasRatio * 1e6).toPrecision(2)} millionths of the cathode current out of the grid, grid emission ${(gridEmission_A * 1e6).toPrecision(2)} µA.`,
     );
@@ -180,10 +184,8 @@ export function sentencesOf(parts: Parts, condition: Condition, draws: readonly 
   return said;
 }
 
-function cathodeSentence({ cathode }: Parts, draws: readonly Draw[]): string {
-  const here = cathode.at({});
+function cathodeSentence({ cathode }: Parts, { states, state: here }: Sampled): string {
   if (cathode.emissionKnown === 'unread') return 'The emission was not read.';
-  const states = draws.map((draw) => cathode.at(draw));
   const area = range(states.map((one) => one.area));
   const reserve = range(states.map((one) => one.reserve));
   if (here.areaUndetermined) {
@@ -200,11 +202,13 @@ function cathodeSentence({ cathode }: Parts, draws: readonly Draw[]): string {
 }
 
 /** A transconductance read beside an emission is compared, not mixed in. */
-function gmSentence({ readings, cathode, tube }: Parts, condition: Condition): string | undefined {
+function gmSentence(
+  { readings, cathode, tube }: Parts,
+  { area, saturation_A }: TubeCondition,
+): string | undefined {
   if (readings.emission === undefined) return undefined;
   const ratio = gmRatio(readings, tube);
   if (ratio === undefined) return undefined;
-  const { area, saturation_A } = condition({});
   const expected = gmFactor(area, saturation_A, BLEND.median, tube);
   const agrees = Math.abs(Math.log(ratio / expected)) < 0.25;
   return agrees || cathode.rising

@@ -8,7 +8,7 @@ import type {
   Wear,
   WeightedPath,
 } from '../types.ts';
-import { readCathode } from './cathode.ts';
+import { readCathode, type CathodeState } from './cathode.ts';
 import { checkReadings } from './check.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
 import { badGrid, readGas } from './gas.ts';
@@ -17,10 +17,10 @@ import { words } from './paths.ts';
 import { BAD, CONTACT_POTENTIAL, INTERFACE } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
-import { sentencesOf, summaryOf, untoldOf, type Parts } from './say.ts';
+import { sentencesOf, summaryOf, untoldOf, type Parts, type Sampled } from './say.ts';
 
-/** Draws for the 90 % intervals of the summary. */
-const SUMMARY_DRAWS = 200;
+/** Draws for the 90 % intervals of the summary: their ends are rounded to two figures. */
+const SUMMARY_DRAWS = 100;
 
 /**
  * What the readings of one tube section say of its wear. Pure: the same input gives the same answer.
@@ -78,8 +78,11 @@ function plainWear(
   const interface_ohm = (draw: Draw): number =>
     heldCutOff ? INTERFACE.heldCutOff_ohm * Math.exp(INTERFACE.sd * (draw['interface'] ?? 0)) : 0;
 
-  const conditionOn = (draw: Draw, placed?: WeightedPath): TubeCondition => {
-    const { area, saturation_A } = cathode.at(draw);
+  const conditionOf = (
+    draw: Draw,
+    { area, saturation_A }: CathodeState,
+    placed?: WeightedPath,
+  ): TubeCondition => {
     const { gasRatio, gridEmission_A, leakShare } = gas.at(draw, area);
     return {
       area,
@@ -91,7 +94,7 @@ function plainWear(
       leaks: leaks.at(draw, leakShare, placed?.between),
     };
   };
-  const condition = (draw: Draw): TubeCondition => conditionOn(draw);
+  const condition = (draw: Draw): TubeCondition => conditionOf(draw, cathode.at(draw));
 
   const unknowns: Unknown[] = [
     ...cathode.unknowns,
@@ -135,13 +138,8 @@ function plainWear(
   };
 
   const parts: Parts = { readings, profile, tube, cathode, leaks, gas };
-  let sampled: readonly Draw[] | undefined;
-  const draws = (): readonly Draw[] =>
-    (sampled ??= latinHypercube(
-      unknowns.map(({ name }) => name),
-      SUMMARY_DRAWS,
-      'wear summary',
-    ));
+  let taken: Sampled | undefined;
+  const sampled = (): Sampled => (taken ??= sampledOf(parts, unknowns, conditionOf));
   let summary: Wear['summary'] | undefined;
   let sentences: Wear['sentences'] | undefined;
 
@@ -158,15 +156,34 @@ function plainWear(
       leaks: [],
     }),
     plausiblyBad,
-    onPath: (path) => conditionOn({}, path),
+    onPath: (path) => conditionOf({}, cathode.at({}), path),
     paths: leaks.paths,
     get summary() {
-      return (summary ??= summaryOf(parts, condition, draws()));
+      return (summary ??= summaryOf(parts, sampled()));
     },
     get sentences() {
-      return (sentences ??= sentencesOf(parts, condition, draws()));
+      return (sentences ??= sentencesOf(parts, sampled()));
     },
     untold: untoldOf(parts),
+  };
+}
+
+/** Summary and sentences look at the same draws of the same tube. */
+function sampledOf(
+  { cathode }: Parts,
+  unknowns: readonly Unknown[],
+  conditionOf: (draw: Draw, state: CathodeState) => TubeCondition,
+): Sampled {
+  const names = unknowns.map(({ name }) => name);
+  const draws = [{}, ...latinHypercube(names, SUMMARY_DRAWS, 'wear summary')];
+  const states = draws.map((draw) => cathode.at(draw));
+  const conditions = draws.map((draw, i) => conditionOf(draw, states[i] as CathodeState));
+  return {
+    draws: draws.slice(1),
+    states: states.slice(1),
+    conditions: conditions.slice(1),
+    state: states[0] as CathodeState,
+    condition: conditions[0] as TubeCondition,
   };
 }
 

@@ -1,8 +1,11 @@
 /** The schema is held against ajv, an independent validator of JSON Schema draft 2020-12, and against the reader. */
+import { readdirSync, readFileSync } from 'node:fs';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, it } from 'vitest';
 import { readScenario } from '../../src/scenario/read.ts';
 import { scenarioJsonSchema } from '../../src/scenario/schema.ts';
+import { writeJson } from '../../src/scenario/write.ts';
+import { STAGES as CATALOGUE } from '../../src/stage/catalogue.ts';
 import { changed, CONTEXT, GOOD, STAGES, textOf } from './fixtures.ts';
 
 const ajv = new Ajv2020({
@@ -109,5 +112,25 @@ describe('schema and reader agree', () => {
   it('the unchanged fixture is good in both', () => {
     expect(validate(GOOD), JSON.stringify(validate.errors)).toBe(true);
     expect(readerAccepts(GOOD)).toBe(true);
+  });
+});
+
+describe('the schema file', () => {
+  it('is what the shapes and the catalogue of stages say now (npm run schema)', () => {
+    const file = new URL('../../scenarios/scenario.schema.json', import.meta.url);
+    expect(readFileSync(file, 'utf8')).toBe(writeJson(scenarioJsonSchema(CATALOGUE)));
+  });
+
+  it('accepts every scenario that ships', () => {
+    const shipped = ajv.compile(scenarioJsonSchema(CATALOGUE) as object);
+    const root = new URL('../../scenarios/', import.meta.url);
+    const files = readdirSync(root, { recursive: true, encoding: 'utf8' }).filter(
+      (name) => name.endsWith('.json') && !/schema|expected/.test(name),
+    );
+    expect(files.length).toBeGreaterThan(2);
+    for (const name of files) {
+      shipped(JSON.parse(readFileSync(new URL(name, root), 'utf8')));
+      expect(shipped.errors, name).toBeNull();
+    }
   });
 });

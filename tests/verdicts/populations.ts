@@ -22,20 +22,31 @@ import type { InstrumentProfile } from '../../src/wear/profile.ts';
 import type { Readings } from '../../src/wear/readings.ts';
 import { wearFrom } from '../../src/wear/wear.ts';
 
-/** An instrument that was set up with care: test volts and load known, a minute and a half at the starved heater. */
-export const SET_UP: InstrumentProfile = {
-  name: 'set up with care (invented)',
-  emission: { scale: { kind: 'percent' }, test_V: 30, load_ohm: 220, accuracy_percent: 5 },
-  starvedHeater: { heater_percent: 90, heldSeconds: 90, accuracy_points: 2 },
-  leakage: {
-    volts: 100,
-    grid: 'negative',
-    withPlateCurrent: false,
-    top_ohm: 1e9,
-    short_ohm: 200e3,
-    accuracy_percent: 10,
-  },
-};
+/**
+ * An instrument that was set up with care for a type: its test current known, a fifth of a new cathode's saturation; a
+ * test voltage that gives way little; a minute and a half at the starved heater. Errors are the ordinary ones.
+ */
+export function setUpFor(facts: TubeFacts): InstrumentProfile {
+  return {
+    name: 'set up with care (invented)',
+    emission: {
+      scale: { kind: 'percent' },
+      testCurrents_A: { [facts.device]: facts.newSaturation_A / 5 },
+      openTerminal_V: 30,
+      newTubeTerminal_V: 26,
+      accuracy_percent: 5,
+    },
+    starvedHeater: { heater_percent: 90, heldSeconds: 90, accuracy_points: 2 },
+    leakage: {
+      volts: 100,
+      grid: 'negative',
+      withPlateCurrent: false,
+      top_ohm: 1e9,
+      short_ohm: 200e3,
+      accuracy_percent: 10,
+    },
+  };
+}
 
 /** A stage with a tube that suits it. */
 export interface Bed {
@@ -47,6 +58,7 @@ export interface Bed {
   readonly model: TubeModel;
   readonly character: NewTubeCharacter;
   readonly plan: BenchPlan;
+  readonly profile: InstrumentProfile;
 }
 
 export function bedOf(
@@ -73,6 +85,7 @@ export function bedOf(
     facts,
     model,
     character: section.unit.character as NewTubeCharacter,
+    profile: setUpFor(facts),
     plan: {
       starvedHeater: true,
       heaterCathode: true,
@@ -117,7 +130,7 @@ export function newTubes(bed: Bed, count: number, seed: string): Sample[] {
     return {
       kind: 'new',
       truth,
-      readings: readBench(truth, SET_UP, bed.facts, draw, bed.plan),
+      readings: readBench(truth, bed.profile, bed.facts, draw, bed.plan),
     };
   });
 }
@@ -156,7 +169,7 @@ export function ruinedTubes(bed: Bed, count: number, seed: string): Sample[] {
       kind === 'gassy' && bed.plan.gridCurrent === undefined
         ? { ...bed.plan, gridCurrent: underLoad(bed.type) }
         : bed.plan;
-    return { kind, truth, readings: readBench(truth, SET_UP, facts, draw, plan) };
+    return { kind, truth, readings: readBench(truth, bed.profile, facts, draw, plan) };
   });
 }
 
@@ -191,7 +204,7 @@ export function oneMissing(bed: Bed, count: number, seed: string): WithAndWithou
       ...bed.plan,
       gridCurrent: bed.plan.gridCurrent ?? underLoad(bed.type),
     };
-    const readings = readBench(truth, SET_UP, facts, draw, plan);
+    const readings = readBench(truth, bed.profile, facts, draw, plan);
     const left = LEFT_OUT[i % LEFT_OUT.length] ?? 'emission';
     const fewer = Object.fromEntries(Object.entries(readings).filter(([key]) => key !== left));
     return { left, readings, fewer };
@@ -207,7 +220,6 @@ export function judge(
   readings: Readings,
   simulator: Simulator,
   draws = 32,
-  profile: InstrumentProfile = SET_UP,
 ): Promise<Report> {
   return assess(
     {
@@ -217,7 +229,7 @@ export function judge(
         type: bed.type,
         section: '',
         model: bed.model,
-        wear: wearFrom(readings, profile, bed.facts),
+        wear: wearFrom(readings, bed.profile, bed.facts),
         warnings: [],
       },
     },

@@ -12,7 +12,8 @@ import { progressLine } from '../progress.ts';
 
 export const assessCommand: Command = {
   name: 'assess',
-  usage: 'assess SCENARIO [--readings FILE.csv] [--tube ID] [--socket ID] [--json] [--transient] [--seed N]',
+  usage:
+    'assess SCENARIO [--readings FILE.csv] [--tube ID] [--socket ID] [--json] [--transient] [--seed N]',
   summary: 'does this tube work in this socket: the verdict, why, and what would change it',
   help: `Puts each tube of the scenario into each socket that it is meant for, simulates it, and says
 whether it works there.

@@ -1,13 +1,13 @@
 /** `npm run accuracy:verdicts [tubes a class] [name of a stage]`: no false alarms and no false comfort, as a table. */
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import { allBeds } from './beds.ts';
-import { remembering } from './remembering.ts';
+import { rememberingSimulator } from '../../src/simulation/remembering.ts';
 import { judge, newTubes, oneMissing, promise, ruinedTubes } from './populations.ts';
 
 const count = Number(process.argv[2] ?? 200);
 const only = process.argv[3] ?? '';
 const talk = process.argv[4] === 'why';
-const simulator = remembering(nodeSimulator({ workers: 2 }));
+const simulator = rememberingSimulator(nodeSimulator({ workers: 2 }));
 
 const tally = (all: readonly string[]): string =>
   [...new Set(all)]

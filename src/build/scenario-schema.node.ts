@@ -1,0 +1,9 @@
+/** `npm run schema`: writes the JSON Schema of a scenario from the shapes that read it. */
+import { writeFileSync } from 'node:fs';
+import { scenarioJsonSchema } from '../scenario/schema.ts';
+import { writeJson } from '../scenario/write.ts';
+import { STAGES } from '../stage/catalogue.ts';
+
+const file = 'scenarios/scenario.schema.json';
+writeFileSync(file, writeJson(scenarioJsonSchema(STAGES)));
+process.stdout.write(`${file} written\n`);
