@@ -116,14 +116,14 @@ export class InstrumentSetup extends LitElement {
   }
 
   private change(part: Partial<ProfileForm>): void {
+    // the message goes when the form is saved: were it to go now, the button would move away under the pointer
     this.form = { ...this.form!, ...part };
-    this.wrong = undefined;
   }
 
   private readonly save = (): void => {
     const made = profileFrom(this.form!, this.profile!);
+    this.wrong = made.ok ? undefined : made;
     if (!made.ok) {
-      this.wrong = made;
       void this.updateComplete.then(() =>
         this.renderRoot.querySelector<HTMLElement>(`#${made.field}`)?.focus(),
       );

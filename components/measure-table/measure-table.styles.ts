@@ -23,13 +23,13 @@ export const styles = css`
     padding-right: 8px;
   }
   .c-new {
-    width: 52px;
+    width: 50px;
   }
   .c-this {
-    width: 84px;
+    width: 98px;
   }
   .c-limit {
-    width: 66px;
+    width: 64px;
   }
   .c-pic {
     width: 100px;

@@ -27,5 +27,23 @@ export function sharedWorkers(): Plugin {
         return text === code ? null : { code: text, map: null };
       },
     },
+    // the first answer waits for the workers: they are fetched beside the page's own script, not after it
+    transformIndexHtml: {
+      order: 'post',
+      handler(_html, { bundle = {} }) {
+        const files = Object.values(bundle);
+        const workers = files.filter(
+          (file) =>
+            file.type === 'chunk' &&
+            file.isEntry &&
+            file.facadeModuleId?.endsWith('orker.ts') === true,
+        );
+        return workers.map(({ fileName }) => ({
+          tag: 'link',
+          attrs: { rel: 'modulepreload', href: `./${fileName}` },
+          injectTo: 'head' as const,
+        }));
+      },
+    },
   };
 }

@@ -153,7 +153,7 @@ function railOf(part: TubePart, report: Report): number {
 }
 
 function familyVolts(rest_V: number): number[] {
-  const step = STEPS.find((one) => one * (CURVES - 1) >= 2 * Math.abs(rest_V)) ?? STEPS.at(-1)!;
+  const step = STEPS.find((one) => one * (CURVES - 1) >= 4 * Math.abs(rest_V)) ?? STEPS.at(-1)!;
   return Array.from({ length: CURVES }, (_, i) => -i * step).filter(
     (one) => Math.abs(one - rest_V) > 0.15 * step,
   );

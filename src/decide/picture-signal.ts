@@ -96,7 +96,7 @@ export async function agcPicture(
   if (!('agcVoltages' in values) || circuit.knobs['agcVoltage'] === undefined) return undefined;
   const listed = numbersOf(values, 'agcVoltages');
   const lowest = Math.min(-1, ...listed) * 1.2;
-  const volts = Array.from({ length: AGC_POINTS }, (_, i) => (lowest * i) / (AGC_POINTS - 1));
+  const volts = Array.from({ length: AGC_POINTS }, (_, i) => lowest * (1 - i / (AGC_POINTS - 1)));
   const step = {
     id: 'agc',
     view: () => ({ as: 'phases' as const, count: 2 }),
@@ -108,7 +108,7 @@ export async function agcPicture(
     volts.map((v, i) => [v, fundamentalVolts(traces, step.id, i, 'p') / SMALL_V] as const);
   const [mine, theirs] = [gains(found.central.thisTube), gains(found.central.newTube)];
   const ends = (of: readonly (readonly [number, number])[]): string =>
-    `${formatQuantity(of[0]![1], '×')} at 0 V to ${formatQuantity(of.at(-1)![1], '×', { digits: 2 })} at ${formatQuantity(lowest, 'V', { digits: 2 })}`;
+    `${formatQuantity(of.at(-1)![1], '×')} at 0 V to ${formatQuantity(of[0]![1], '×', { digits: 2 })} at ${formatQuantity(lowest, 'V', { digits: 2 })}`;
   return {
     id: 'agc-gain',
     caption: 'Gain against the AGC voltage: how far the set can turn this tube down.',

@@ -6,15 +6,7 @@ import { caseOf, readerContext } from '../../src/cases.ts';
 import { readScenario } from '../../src/scenario/read.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import type { Report } from '../../src/types.ts';
-import {
-  open,
-  openIn,
-  RECORD_PLAYER,
-  serve,
-  settled,
-  startFrom,
-  type Served,
-} from './open-page.ts';
+import { open, openIn, PREAMPLIFIER, serve, settled, startFrom, type Served } from './open-page.ts';
 
 /** Nothing that was typed is lost: reload, two tabs, blocked storage, no network, files in and out. */
 
@@ -33,9 +25,9 @@ async function read(page: Page, percent: string): Promise<void> {
   await emission(page).press('Enter');
 }
 
-async function recordPlayer() {
+async function preamplifier() {
   const opened = await open(served);
-  await startFrom(opened.page, RECORD_PLAYER);
+  await startFrom(opened.page, PREAMPLIFIER);
   await emission(opened.page).waitFor();
   return opened;
 }
@@ -44,12 +36,12 @@ test(
   'what was typed is there after a reload, within a second and without a button',
   LONG,
   async () => {
-    const { page, context } = await recordPlayer();
+    const { page, context } = await preamplifier();
     await read(page, '47');
     await saved(page);
     await page.reload();
     await expect.poll(() => emission(page).inputValue()).toBe('47');
-    expect(await page.locator('h1').innerText()).toContain('record player');
+    expect(await page.locator('h1').innerText()).toContain('bench said otherwise');
     await context.close();
   },
 );
@@ -58,7 +50,7 @@ test(
   'two tabs on one set: the quiet one follows, and what both changed is kept twice',
   LONG,
   async () => {
-    const { page, context } = await recordPlayer();
+    const { page, context } = await preamplifier();
     await read(page, '47');
     await saved(page);
     const other = (await openIn(context, served.url)).page;
@@ -74,15 +66,17 @@ test(
       };
       bench.channel.close();
     });
-    await read(page, '61');
+    await read(page, '55');
     await saved(page);
     await read(other, '33');
     await other.getByText(/changed in another tab/).waitFor();
     expect(await emission(other).inputValue()).toBe('33');
-    expect(await emission(page).inputValue()).toBe('61');
+    expect(await emission(page).inputValue()).toBe('55');
     await other.getByRole('link', { name: 'Sets' }).click();
     const kept = await other.locator('sets-view li').allInnerTexts();
-    expect(kept.filter((line) => /record player/i.test(line) && /open/.test(line))).toHaveLength(2);
+    expect(
+      kept.filter((line) => /bench said otherwise/i.test(line) && /open/.test(line)),
+    ).toHaveLength(2);
     await context.close();
   },
 );
@@ -122,7 +116,7 @@ test(
 );
 
 test('a kept set that no longer reads is said, and its text can be kept', LONG, async () => {
-  const { page, context } = await recordPlayer();
+  const { page, context } = await preamplifier();
   await saved(page);
   await page.evaluate(
     () =>
@@ -157,7 +151,7 @@ test(
   'a file that is no scenario changes nothing, and everything found in it is said',
   LONG,
   async () => {
-    const { page, context } = await recordPlayer();
+    const { page, context } = await preamplifier();
     await page.getByRole('link', { name: 'Sets' }).click();
     await page.locator('input[type=file]').setInputFiles({
       name: 'odd.json',
@@ -171,7 +165,7 @@ test(
     expect(said).toContain('no-such-stage');
     expect(said).toContain('99ZZ9');
     await page.getByRole('link', { name: 'Bench' }).click();
-    expect(await page.locator('h1').innerText()).toContain('record player');
+    expect(await page.locator('h1').innerText()).toContain('bench said otherwise');
     await context.close();
   },
 );
@@ -180,8 +174,8 @@ test(
   'what the page exports gives the same report outside the page, and comes back unchanged',
   { timeout: 180_000 },
   async () => {
-    const { page, context } = await recordPlayer();
-    await read(page, '58');
+    const { page, context } = await preamplifier();
+    await read(page, '28');
     await settled(page);
     await page.getByRole('link', { name: 'Sets' }).click();
     const [download] = await Promise.all([
@@ -193,7 +187,7 @@ test(
     const cores = await page.evaluate(() => navigator.hardwareConcurrency);
 
     const scenario = readScenario(text, readerContext('exported'));
-    expect(scenario.tubes[0]!.readings.emission).toEqual([{ percent: 58 }]);
+    expect(scenario.tubes[0]!.readings.emission).toEqual([{ divisions: 28 }]);
     const simulator = nodeSimulator({ workers: Math.min(4, cores) });
     const again = await assess(
       caseOf(
@@ -248,7 +242,7 @@ test(
   'an instrument is set up once, kept, and its readings are asked in its own terms',
   LONG,
   async () => {
-    const { page, context } = await recordPlayer();
+    const { page, context } = await preamplifier();
     await page
       .getByLabel('Bench', { exact: true })
       .selectOption({ label: 'set up an instrument …' });

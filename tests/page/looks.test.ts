@@ -4,7 +4,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import {
   ARTEFACTS,
   open,
-  RECORD_PLAYER,
+  PREAMPLIFIER,
   serve,
   settled,
   startFrom,
@@ -44,7 +44,7 @@ describe('every view', () => {
       colorScheme,
       reducedMotion: 'reduce',
     });
-    await startFrom(page, RECORD_PLAYER);
+    await startFrom(page, PREAMPLIFIER);
     await settled(page);
     await page.locator('section.figs curve-chart canvas').nth(3).waitFor();
     const look = async (view: string): Promise<void> => {
@@ -78,7 +78,7 @@ test(
       viewport: { width: 640, height: 512 },
       deviceScaleFactor: 2,
     });
-    await settled(await recordPlayer(page));
+    await settled(await preamplifier(page));
     expect(
       await page.evaluate(() => document.documentElement.scrollWidth - innerWidth),
     ).toBeLessThanOrEqual(0);
@@ -91,7 +91,7 @@ test(
   { timeout: 60_000 },
   async () => {
     const { page, context } = await open(served);
-    await settled(await recordPlayer(page));
+    await settled(await preamplifier(page));
     await page.emulateMedia({ media: 'print', colorScheme: 'dark' });
     expect(await page.locator('nav').isVisible()).toBe(false);
     expect(await page.getByRole('button', { name: 'Undo' }).isVisible()).toBe(false);
@@ -104,7 +104,7 @@ test(
   },
 );
 
-async function recordPlayer(page: Awaited<ReturnType<typeof open>>['page']): Promise<typeof page> {
-  await startFrom(page, RECORD_PLAYER);
+async function preamplifier(page: Awaited<ReturnType<typeof open>>['page']): Promise<typeof page> {
+  await startFrom(page, PREAMPLIFIER);
   return page;
 }

@@ -158,7 +158,7 @@ export async function startFrom(page: Page, title: RegExp): Promise<void> {
   await page.getByRole('link', { name: 'Bench' }).click();
 }
 
-export const RECORD_PLAYER = /^start from it: .*record player/i;
+export const PREAMPLIFIER = /^start from it: .*bench said otherwise/i;
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
