@@ -197,6 +197,11 @@ export interface TwoPin extends Placement {
   readonly id: string;
   readonly nodes: readonly [Node, Node];
   readonly value: PartValue;
+  /**
+   * Of a capacitor: a small capacitance inside a tube from the first node to another. This capacitor's ripple drives
+   * current through it, in the ratio of the two. Only phase copies need it; a transient has the tube's own capacitances.
+   */
+  readonly feeds?: { readonly node: Node; readonly farads: number };
   /** Key in the stage's `values`, where the user edits it. */
   readonly edits?: string;
 }

@@ -83,7 +83,16 @@ function printCapacitor(part: TwoPin, c: PrintContext): string[] {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
       const name = part.id + copy.suffix;
       const mean = `${part.id}_mean${copy.moment}`;
-      return [`E${name} ${a} ${b} ${mean} 0 1`, `F${name} 0 ${mean} E${name} ${1 / phases}`];
+      return [
+        `E${name} ${a} ${b} ${mean} 0 1`,
+        `F${name} 0 ${mean} E${name} ${1 / phases}`,
+        // dV/dt of both is this capacitor's current over its value
+        ...(part.feeds === undefined
+          ? []
+          : [
+              `F${name}_feed ${a} ${c.node(part.feeds.node, copy)} E${name} ${part.feeds.farads / farads}`,
+            ]),
+      ];
     }),
   ];
 }

@@ -87,7 +87,7 @@ export const GRID_LEAK_DETECTOR_VALUES: Readonly<Record<string, ValueSpec>> = {
     tolerance_percent: 10,
   },
   carrier: {
-    title: 'carrier at the tuned circuit, no grid current, peak',
+    title: 'carrier at the grid, before it loads the tuned circuit, peak',
     unit: 'V',
     default: 0.2,
     low: 0.01,

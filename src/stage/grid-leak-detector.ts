@@ -140,6 +140,8 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       id: 'C2',
       nodes: ['p', '0'],
       value: numberOf(v, 'plateBypass'),
+      // what is left of the carrier at the plate damps the grid: gm Cgp / Cbypass, at any frequency
+      feeds: { node: 'g', farads: tube.capacitances.gridPlate },
       at: [column + 7, 9],
       edits: 'plateBypass',
     },
