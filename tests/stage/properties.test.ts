@@ -125,6 +125,7 @@ describe('smoothness', () => {
 
   test.for(['plateLoad', 'cathodeResistor', 'gridResistor', 'supply', 'nextGridResistor'] as const)(
     'a ten-thousandth more of %s changes no measure by a hundredth',
+    { timeout: 60_000 },
     async (key) => {
       const base = {
         supply: 250,
@@ -150,11 +151,11 @@ describe('smoothness', () => {
       for (const [id, share] of Object.entries(differences(a!, b!)))
         expect(share, id).toBeLessThan(0.01);
     },
-    60_000,
   );
 
   test.for(['area', 'saturation_A'] as const)(
     'a ten-thousandth more of %s changes no measure of an IF stage by a hundredth',
+    { timeout: 60_000 },
     async (key) => {
       const condition = {
         ...NEW,
@@ -173,6 +174,5 @@ describe('smoothness', () => {
       for (const [id, share] of Object.entries(differences(a!, b!)))
         expect(share, id).toBeLessThan(0.01);
     },
-    60_000,
   );
 });

@@ -1,0 +1,148 @@
+import { spawn } from 'node:child_process';
+import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs';
+import { performance } from 'node:perf_hooks';
+import { brotliCompressSync, gzipSync } from 'node:zlib';
+import { assess, type Case } from '../../src/assess.ts';
+import { caseOf, pairsOf, readerContext } from '../../src/cases.ts';
+import { transientOutcomes } from '../../src/measure/transient.ts';
+import { measureSubjects } from '../../src/measure/subjects.ts';
+import { readScenario } from '../../src/scenario/read.ts';
+import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
+import type { SimResult, Simulator } from '../../src/types.ts';
+import { nativeVersion, runNative } from '../native-run.ts';
+import { subjectOf } from '../stage/bench.ts';
+
+/**
+ * Speed, printed and never asserted: each bundled socket with and without intervals, the same central measures by
+ * settled transients in native ngspice in this very run (as a ratio), the cold command line with its memory, the page's size.
+ */
+const simulator = nodeSimulator({ workers: 2 });
+const native = nativeSimulator();
+
+async function best(times: number, run: () => Promise<unknown>): Promise<number> {
+  let least = Infinity;
+  for (let i = 0; i < times; i++) {
+    const started = performance.now();
+    await run();
+    least = Math.min(least, performance.now() - started);
+  }
+  return least;
+}
+
+function cases(): Case[] {
+  const seen = new Set<string>();
+  return readdirSync('scenarios', { withFileTypes: true })
+    .filter((entry) => entry.isDirectory())
+    .map((entry) => `scenarios/${entry.name}/scenario.json`)
+    .filter((file) => existsSync(file))
+    .flatMap((file) => {
+      const scenario = readScenario(readFileSync(file, 'utf8'), readerContext(file));
+      return pairsOf(scenario).flatMap((pair) => {
+        if (seen.has(pair.socket.stage)) return [];
+        seen.add(pair.socket.stage);
+        return [caseOf(scenario, pair.tube, pair.socket)];
+      });
+    });
+}
+
+const ms = (x: number): string => `${x.toFixed(0)} ms`.padStart(9);
+console.log(
+  'one tube in one socket, engine warm, two workers       central   100 draws   native transients   ratio',
+);
+for (const given of cases()) {
+  const { stage, values } = given.socket;
+  const circuit = stage.circuit(values, [given.tube.model]);
+  const first = await assess(given, simulator, { draws: 0 });
+  if (first.verdict === 'failed') {
+    console.log(
+      `${stage.id.padEnd(24)} ${given.tube.type.padEnd(26)} not timed: ${first.decidedBy.sentence}`,
+    );
+    continue;
+  }
+  const central = await best(5, () => assess(given, simulator, { draws: 0 }));
+  const withDraws = await best(3, () =>
+    assess(given, simulator, { draws: 100, changes: false, moreSeeds: false }),
+  );
+  let ratio = 'no native ngspice here';
+  if (native !== undefined) {
+    const subjects = [
+      subjectOf(values, given.tube.wear.newTube({})),
+      subjectOf(values, given.tube.wear.condition({}), 0),
+    ];
+    const plain = { runId: 'bench' };
+    const quick = await best(3, () =>
+      measureSubjects(stage, circuit, values, subjects, simulator, plain),
+    );
+    const steady = await measureSubjects(stage, circuit, values, subjects, simulator, plain);
+    const started = performance.now();
+    const outcomes = await transientOutcomes(stage, circuit, values, subjects, steady, native, {});
+    const slow = performance.now() - started;
+    const failed = outcomes.find((outcome) => outcome.failed !== undefined)?.failed;
+    ratio = `${ms(slow)} against ${ms(quick)}   ${(slow / quick).toFixed(0)} ×${failed === undefined ? '' : ` (one did not settle: ${failed.slice(0, 60)})`}`;
+  }
+  console.log(
+    `${stage.id.padEnd(24)} ${given.tube.type.padEnd(26)} ${ms(central)}   ${ms(withDraws)}   ${ratio}`,
+  );
+}
+simulator.close();
+
+const cold = await coldCommandLine();
+console.log(
+  `command line, cold, to a verdict: ${ms(cold.ms)}, most memory ${cold.megabytes.toFixed(0)} MB`,
+);
+printPageSize();
+
+function nativeSimulator(): Simulator | undefined {
+  if (nativeVersion === undefined) return undefined;
+  return {
+    engine: `native ngspice ${nativeVersion}`,
+    workers: 1,
+    run: (request): Promise<SimResult> => Promise.resolve(runNative(request)),
+    close: () => undefined,
+  };
+}
+
+/** Wall time and the peak of resident memory of a whole process. */
+function coldCommandLine(): Promise<{ ms: number; megabytes: number }> {
+  return new Promise((resolve) => {
+    const started = performance.now();
+    const child = spawn(
+      process.execPath,
+      ['dist/cli/stagefit.js', 'assess', 'scenarios/table-radio/scenario.json', '--tube', 'tin 4'],
+      { stdio: 'ignore' },
+    );
+    let kilobytes = 0;
+    const watch = setInterval(() => {
+      try {
+        kilobytes = Number(
+          /VmHWM:\s+(\d+)/.exec(readFileSync(`/proc/${child.pid}/status`, 'utf8'))?.[1] ??
+            kilobytes,
+        );
+      } catch {
+        // it has ended
+      }
+    }, 10);
+    child.on('exit', () => {
+      clearInterval(watch);
+      resolve({ ms: performance.now() - started, megabytes: kilobytes / 1024 });
+    });
+  });
+}
+
+function printPageSize(): void {
+  const folder = 'dist/page';
+  if (!existsSync(folder)) {
+    console.log('page: not built (npm run build:page)');
+    return;
+  }
+  const files = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) =>
+    statSync(`${folder}/${name}`).isFile(),
+  );
+  const total = (ending: string, squeeze: (bytes: Buffer) => Buffer): number =>
+    files
+      .filter((name) => name.endsWith(ending))
+      .reduce((sum, name) => sum + squeeze(readFileSync(`${folder}/${name}`)).length, 0);
+  console.log(
+    `page: scripts ${(total('.js', gzipSync) / 1e3).toFixed(0)} kB gzip, wasm ${(total('.wasm', brotliCompressSync) / 1e6).toFixed(2)} MB brotli`,
+  );
+}
