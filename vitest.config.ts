@@ -20,7 +20,15 @@ export default defineConfig({
       {
         extends: true,
         optimizeDeps: {
-          include: ['lit', 'lit/decorators.js', 'chart.js', 'fast-check', 'idb', 'mathjs'],
+          include: [
+            'lit',
+            'lit/decorators.js',
+            'chart.js',
+            'axe-core',
+            'fast-check',
+            'idb',
+            'mathjs',
+          ],
         },
         test: {
           name: 'browser',

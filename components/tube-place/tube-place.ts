@@ -70,6 +70,7 @@ export class TubePlace extends LitElement {
   }[] = [];
   @property() path = '';
   @property({ attribute: false }) newLeakage: LeakageCell = { minutes: '', text: '' };
+  @property() nameWrong = '';
   @property({ type: Number }) switchedOn: number | undefined;
   @property({ attribute: false }) warmUp: Picture | undefined;
   @property({ attribute: false }) sentences: readonly string[] = [];
@@ -192,8 +193,29 @@ export class TubePlace extends LitElement {
           more.length === 0
             ? nothing
             : html`<details ?open=${more.some((row) => row.text !== '')}>
-                <summary>More readings</summary>
+                <summary>More readings, name</summary>
                 ${more.map((row) => this.row(row))}
+                <div class="row wide">
+                  <label for="name">Name</label>
+                  <input
+                    class="field"
+                    id="name"
+                    .value=${this.tube}
+                    autocomplete="off"
+                    @change=${(event: Event) =>
+                      this.tell('tube-rename', { id: (event.target as HTMLInputElement).value })}
+                  />
+                </div>
+                ${this.nameWrong === '' ? nothing : html`<p class="err" role="alert">${this.nameWrong}</p>`}
+                <p>
+                  <button
+                    type="button"
+                    ?disabled=${this.tubes.length < 2}
+                    @click=${() => this.tell('tube-remove')}
+                  >
+                    remove this tube
+                  </button>
+                </p>
               </details>`
         }
       </div>

@@ -232,6 +232,7 @@ export class StagefitApp extends LitElement {
         .newLeakage=${newLeakage(shown)}
         .paths=${PATHS}
         .path=${tube?.readings.leakage?.[0]?.path?.find((one) => one !== 'grid' && one !== 'signalGrid') ?? ''}
+        .nameWrong=${shown.drafts['tube-name']?.message ?? ''}
         .switchedOn=${shown.clocks[shown.tube]}
         .warmUp=${warmUpPicture(tube?.readings.leakage, scenario.bench, mine?.wear)}
         .sentences=${mine?.wearSentences ?? []}

@@ -147,7 +147,7 @@ export async function openIn(
 /** Waits until the answer has its intervals, and gives its headline. */
 export async function settled(page: Page): Promise<string> {
   const status = page.locator('answer-place [role=status]');
-  await expect.poll(() => status.textContent(), { timeout: 30_000 }).toMatch(/\w/);
+  await expect.poll(() => status.textContent(), { timeout: 60_000 }).toMatch(/\w/);
   return (await page.locator('answer-place .verdict h3').innerText()).trim();
 }
 

@@ -104,9 +104,9 @@ test(
     await page.keyboard.press('Enter');
     expect(await focused(page)).toMatch(/^Leakage in megohms/);
     await page.getByLabel('Leakage in megohms, new reading').focus();
-    await page.keyboard.type('1,4 µA');
+    await page.keyboard.type('0,2 µA');
     await page.keyboard.press('Enter');
-    await page.keyboard.type('12M');
+    await page.keyboard.type('450M');
     await page.keyboard.press('Enter');
     await expect
       .poll(() =>
@@ -114,7 +114,7 @@ test(
           .getByLabel(/^Leakage in megohms, reading/)
           .evaluateAll((all) => all.map((one) => (one as HTMLInputElement).value)),
       )
-      .toEqual(['>500', '1.4 µA', '12']);
+      .toEqual(['>500', '0.2 µA', '450']);
 
     await leaveField(page);
     await page.keyboard.press('2');
