@@ -1,6 +1,7 @@
 import { phaseOf } from '../circuit/copies.ts';
 import { nodesOf, printRun } from '../circuit/print.ts';
 import { readRows } from '../circuit/read.ts';
+import { Problem } from '../problem.ts';
 import type {
   Circuit,
   Measures,
@@ -42,6 +43,13 @@ export async function transientOutcomes(
   simulator: Simulator,
   options: TransientOptions,
 ): Promise<Outcome[]> {
+  if (stage.steps.some((step) => step.view(values).as === 'envelope'))
+    throw new Problem('does-not-fit', 'this stage has no settled transient', {
+      place: '--transient',
+      found: stage.title.toLowerCase(),
+      expected: 'a stage with one signal',
+      hint: 'Carrier and audio together take minutes a run; the phase copies of this stage are held to such runs by tests.',
+    });
   // a step at rest has nothing to settle: its answers stand
   const signalled = stage.steps.filter((step) => step.view(values).as !== 'quiescent');
   const settingsOf = (i: number): { step: string; index: number; setting: Setting }[] =>

@@ -65,7 +65,7 @@ export const GRID_LEAK_DETECTOR_VALUES: Readonly<Record<string, ValueSpec>> = {
   plateBypass: {
     title: 'plate bypass',
     unit: 'F',
-    default: 250e-12,
+    default: 500e-12,
     low: 10e-12,
     high: 20e-9,
     tolerance_percent: 0,
