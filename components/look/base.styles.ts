@@ -94,6 +94,9 @@ export const base = css`
   button.act:hover {
     border-color: var(--ink);
   }
+  input[type='checkbox'] {
+    accent-color: var(--ink);
+  }
   .field,
   select {
     width: 100%;
