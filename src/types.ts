@@ -443,10 +443,10 @@ export interface Step {
    */
   settings(values: StageValues, own: Measures, central: Measures | undefined): readonly Setting[];
   /**
-   * Where a circuit can rest in more than one way: knobs of a row that comes before each subject's settings, which then
-   * follow in their order. What is found is what continues from there. The row itself is not looked at.
+   * Settings are simulated in their order, one subject after the other, and never backwards: where a circuit can rest in
+   * more than one way, what comes before leads to the way that is meant.
    */
-  readonly approachFrom?: Readonly<Record<string, number>>;
+  readonly inOrder?: true;
 }
 
 /** What a measure may look at: one subject's node voltages, in every step done so far. */

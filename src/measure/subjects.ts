@@ -139,8 +139,7 @@ async function startVolts(
 
 interface Item {
   readonly subject: number;
-  /** Undefined: a row that only leads to the others. */
-  readonly setting: number | undefined;
+  readonly setting: number;
   readonly row: Row;
 }
 
@@ -171,11 +170,7 @@ async function runStep(
         drive: setting.drive,
       },
     }));
-    if (step.approachFrom !== undefined && rows[0] !== undefined) {
-      const { row } = rows[0];
-      const first = { ...row, knobs: { ...row.knobs, ...step.approachFrom } };
-      items.push({ subject: index, setting: undefined, row: first }, ...rows);
-    } else items.push(...(upward(subjects, index) ? rows : rows.reverse()));
+    items.push(...(step.inOrder === true || upward(subjects, index) ? rows : rows.reverse()));
   });
   const chunks = chunksOf(items, subjects, view, simulator);
   let done = 0;
@@ -257,8 +252,7 @@ async function runChunk(
   if (result.ok) {
     const rows = readRows(circuit, view, items.length, result);
     items.forEach((item, i) => {
-      if (item.setting !== undefined)
-        found[item.subject]!.volts.get(stepId)![item.setting] = rows[i]!;
+      found[item.subject]!.volts.get(stepId)![item.setting] = rows[i]!;
     });
     for (const subject of new Set(items.map((item) => item.subject)))
       found[subject]!.notes.push(...result.notes, ...result.warnings);

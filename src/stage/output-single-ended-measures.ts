@@ -44,18 +44,18 @@ export const OUTPUT_SINGLE_ENDED_STEPS: readonly Step[] = [
   {
     id: REST,
     view: () => ({ as: 'quiescent' }),
+    // each subject comes after the healthy state of the one before, and not after one that ran away
     settings: () => [{ drive: 0 }, { drive: 0, knobs: HEALTHY }],
-    approachFrom: HEALTHY,
+    inOrder: true,
   },
   {
     id: DRIVEN,
-    view: () => ({ as: 'phases', count: 8, substeps: 2 }),
+    view: () => ({ as: 'phases', count: 8 }),
     settings: (v, own, central) => {
       const stated: Setting = { drive: numberOf(v, 'drive') };
       const others = drivesFor10Percent(own, central);
       return [...others, stated].sort((a, b) => a.drive - b.drive);
     },
-    approachFrom: HEALTHY,
   },
   {
     id: HELD,
@@ -80,7 +80,7 @@ export const OUTPUT_SINGLE_ENDED_STEPS: readonly Step[] = [
 function drivesFor10Percent(own: Measures, central: Measures | undefined): Setting[] {
   if (central === undefined) return drives(0.2 * bias(own), 2.2 * bias(own), 9);
   const near = central['driveAt10PercentDistortion'];
-  return isNumber(near) ? drives(0.7 * near, 1.35 * near, 3) : [];
+  return isNumber(near) ? drives(0.8 * near, 1.25 * near, 2) : [];
 }
 
 const tubeAt = (t: Traces, step: string, setting: number): Load =>
