@@ -11,10 +11,10 @@ import { editLeakage, editPath, editReading, type Outcome } from './edit-reading
 import {
   addSocket,
   addTube,
+  changeBench,
   changeTube,
   freeId,
   removeTube,
-  setBench,
   setLimit,
   setNoticed,
   setSection,
@@ -61,15 +61,14 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
     void bench.edit((document) => setSection(document, bench.state.tube, section)),
   'bench-pick': (bench, { name }: { name: string }) => {
     const profile = profileNamed(bench, name);
-    if (profile !== undefined) bench.edit((document) => setBench(document, profile));
+    if (profile !== undefined) putBench(bench, profile);
   },
   'bench-edit': () => void (location.hash = 'instrument'),
   'bench-cancel': () => toBench(),
   'bench-save': (bench, profile: InstrumentProfile) => {
     const json = profile as unknown as JsonObject;
     bench.undraft('instrument');
-    if (!bench.edit((document) => setBench(document, json), { key: 'instrument', typed: '' }))
-      return;
+    if (!putBench(bench, json)) return;
     void bench.saveBench({ name: profile.name, text: JSON.stringify(json) });
     toBench();
   },
@@ -148,6 +147,23 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
     void bench.flush().then(() => bench.begin(text, name) && toBench()),
   'file-export': (bench) => keepAsFile(bench),
 };
+
+function putBench(bench: Workbench, profile: JsonObject): boolean {
+  let dropped: readonly string[] = [];
+  const taken = bench.edit(
+    (document) => {
+      const changed = changeBench(document, profile);
+      dropped = changed.dropped;
+      return changed.document;
+    },
+    { key: 'instrument', typed: '' },
+  );
+  if (taken && dropped.length > 0)
+    bench.set({
+      notice: `The emission of ${dropped.join(', ')} was read in terms that this instrument does not have and was taken out. Undo brings it back.`,
+    });
+  return taken;
+}
 
 /** Views are routes, so that the browser's own back works. */
 function toBench(): void {

@@ -42,6 +42,33 @@ export const setTitle = (document: JsonObject, title: string): JsonObject =>
 export const setBench = (document: JsonObject, profile: JsonObject): JsonObject =>
   withMember(document, 'bench', profile);
 
+/**
+ * Another instrument for the whole set. Emission that was read in terms the new one has not (divisions, its own zones)
+ * means nothing on it and is taken out; `dropped` names the tubes.
+ */
+export function changeBench(
+  document: JsonObject,
+  profile: JsonObject,
+): { readonly document: JsonObject; readonly dropped: readonly string[] } {
+  const scale = objectAt(objectAt(profile['emission'])['scale']);
+  const zones = new Set(listAt(scale['zones']).map((zone) => objectAt(zone)['name']));
+  const fits = (reading: JsonObject): boolean =>
+    (reading['divisions'] === undefined || scale['kind'] === 'divisions') &&
+    (reading['zone'] === undefined || zones.has(reading['zone']));
+  let next = setBench(document, profile);
+  const dropped: string[] = [];
+  for (const tube of listAt(memberOf(document, 'tubes'))) {
+    const id = objectAt(tube)['id'];
+    if (typeof id !== 'string') continue;
+    const readings = listAt(readingOf(document, id, 'emission'));
+    const kept = readings.filter((reading) => fits(objectAt(reading)));
+    if (kept.length === readings.length) continue;
+    dropped.push(id);
+    next = setReading(next, id, 'emission', kept.length === 0 ? undefined : kept);
+  }
+  return { document: next, dropped };
+}
+
 /** A new type has other sections; a section of the old one would only be refused. */
 export const setType = (
   document: JsonObject,

@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import {
   addTube,
+  changeBench,
   freeId,
   setBench,
   setLimit,
@@ -96,6 +97,30 @@ test('a bench is put where it was, or added', () => {
     ...Object.keys(DOCUMENT),
     'bench',
   ]);
+});
+
+test('another instrument: what was read in terms that it has not is taken out, and which tubes is told', () => {
+  const divisions: JsonObject = {
+    ...DOCUMENT,
+    tubes: [
+      {
+        id: 'a',
+        type: '12AX7',
+        readings: { emission: { divisions: 31 }, starvedHeater: { drop_percent: 5 } },
+      },
+      { id: 'b', type: '12AX7', readings: { emission: [{ divisions: 31 }, { milliamps: 2 }] } },
+      { id: 'c', type: '12AX7', readings: { emission: { zone: 'fine' } } },
+    ],
+  };
+  const zones = { name: 'z', emission: { scale: { kind: 'zones', zones: [{ name: 'fine' }] } } };
+  const { document, dropped } = changeBench(divisions, zones);
+  expect(dropped).toEqual(['a', 'b']);
+  expect((document['tubes'] as JsonObject[]).map((tube) => tube['readings'])).toEqual([
+    { starvedHeater: { drop_percent: 5 } },
+    { emission: [{ milliamps: 2 }] },
+    { emission: { zone: 'fine' } },
+  ]);
+  expect(changeBench(DOCUMENT, zones).dropped).toEqual([]);
 });
 
 test('undo and redo go both ways, and a change after undo forgets what was undone', () => {

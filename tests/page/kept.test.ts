@@ -256,6 +256,7 @@ test(
     expect(await page.getByRole('alert').innerText()).toContain('“100 wolts” is not understood');
     await page.getByLabel('Test voltage', { exact: true }).fill('100 V');
     await page.getByRole('button', { name: 'Use and keep this instrument' }).click();
+    await page.getByText(/was read in terms that this instrument does not have/).waitFor();
     await page.getByLabel('Emission', { exact: true }).selectOption('so-so');
     await expect.poll(() => page.locator('[data-saved]').getAttribute('data-saved')).toBe('saved');
     await page.reload();
