@@ -45,6 +45,8 @@ export interface MeasureOptions extends RunOptions {
 
 /** Rows in one request: few enough to share among workers and to repeat cheaply when one row fails. */
 const ROW_COPIES_PER_REQUEST = 480;
+/** Copies that hang together over an audio cycle cost a long start, and then little a row. */
+const ENVELOPE_ROW_COPIES = 1800;
 
 interface Found {
   measures: Record<string, MeasureValue>;
@@ -210,7 +212,8 @@ function chunksOf(
   simulator: Simulator,
 ): Item[][] {
   const copies = copiesOf(view).length;
-  const most = Math.max(1, Math.floor(ROW_COPIES_PER_REQUEST / copies));
+  const all = view.as === 'envelope' ? ENVELOPE_ROW_COPIES : ROW_COPIES_PER_REQUEST;
+  const most = Math.max(1, Math.floor(all / copies));
   const size = Math.min(most, Math.ceil(items.length / simulator.workers));
   const isNew = (item: Item): boolean => subjects[item.subject]!.newTube === undefined;
   const chunks: Item[][] = [];

@@ -1,7 +1,7 @@
 import { firstCrossing } from '../numerics/crossings.ts';
 import { cycleHarmonics, meanOf, type CycleHarmonics } from '../numerics/harmonics.ts';
 import type { MeasureSpec, MeasureValue, Step, StageValues, Traces, View } from '../types.ts';
-import { along, drives, fundamentalVolts, isNumber, meanVolts, noValue } from './signals.ts';
+import { drives, fundamentalVolts, isNumber, meanVolts, noValue } from './signals.ts';
 import { numberOf } from './values.ts';
 
 /** What is simulated of a grid-leak detector, and what is measured of it. */
@@ -9,16 +9,15 @@ import { numberOf } from './values.ts';
 const REST = 'rest';
 const CARRIER = 'carrier';
 const AUDIO = 'audio';
+const OVERLOAD = 'overload';
 /** Distortion that counts as overload, % (common practice, no source). */
 const OVERLOAD_PERCENT = 10;
 /** Smallest carrier tried for overload, V; the largest is a share of the supply: beyond it every triode is cut off. */
 const TRY_FROM_V = 0.05;
 const TRY_TO_SUPPLY = 1 / 6;
 const TRY_COUNT = 20;
-/** Carriers about the central case's overload, for draws. */
-const NEAR = { from: 0.65, to: 1.5, count: 4 };
-/** A request that begins with a large carrier makes the engine search; with this one it does not, V. */
-const FIRST_V = 0.1;
+/** Carriers about the central case's overload, for draws: as far apart as those. */
+const NEAR = { from: 0.55, to: 1.7, count: 4 };
 
 /** kT/q of a hot cathode, V: the width of the grid's exponential. */
 const THERMAL_V = 0.09;
@@ -27,70 +26,81 @@ const THERMAL_V = 0.09;
  * exp(z cos theta), z = amplitude / (kT/q): here a part in 10^4, tested against twice as many.
  */
 function phasesFor(amplitude_V: number): number {
-  return Math.min(20, Math.max(8, Math.ceil(Math.sqrt((amplitude_V / THERMAL_V) * 4.6))));
+  return Math.min(20, Math.max(4, Math.ceil(Math.sqrt((amplitude_V / THERMAL_V) * 4.6))));
 }
+/** The same where the carrier is not known beforehand: distortion to a few hundredths of itself up to 3 V, tested. */
+const PHASES_OF_OVERLOAD = 8;
 /** Moments of the audio cycle: odd; harmonics up to half of it. Deep modulation makes more of them. */
 const momentsFor = (depth: number): number => (depth > 0.4 ? 11 : 7);
 
 const depthOf = (v: StageValues): number => numberOf(v, 'modulation') / 100;
 
-const envelopeView = (v: StageValues): Extract<View, { as: 'envelope' }> => ({
+type Envelope = Extract<View, { as: 'envelope' }>;
+
+const envelopeView = (v: StageValues, count: number): Envelope => ({
   as: 'envelope',
-  count: phasesFor(numberOf(v, 'carrier') * (1 + depthOf(v))),
+  count,
   moments: momentsFor(depthOf(v)),
   tone: { frequency_Hz: numberOf(v, 'audioFrequency'), depth: depthOf(v) },
-  substeps: 2,
 });
+const audioView = (v: StageValues): Envelope =>
+  envelopeView(v, phasesFor(numberOf(v, 'carrier') * (1 + depthOf(v))));
+const overloadView = (v: StageValues): Envelope => envelopeView(v, PHASES_OF_OVERLOAD);
 
 export const GRID_LEAK_DETECTOR_STEPS: readonly Step[] = [
   { id: REST, view: () => ({ as: 'quiescent' }), settings: () => [{ drive: 0 }] },
   {
     id: CARRIER,
-    view: (v) => ({ as: 'phases', count: phasesFor(numberOf(v, 'carrier')), substeps: 2 }),
+    view: (v) => ({ as: 'phases', count: phasesFor(numberOf(v, 'carrier')) }),
     settings: (v) => [{ drive: numberOf(v, 'carrier') }],
   },
   {
     id: AUDIO,
-    view: envelopeView,
-    settings: (v, _own, central) => {
+    view: audioView,
+    // a request that begins with a large carrier makes the engine search
+    settings: (v) => {
       const carrier = numberOf(v, 'carrier');
+      return carrier > 0.4 ? [{ drive: 0.3 * carrier }, { drive: carrier }] : [{ drive: carrier }];
+    },
+  },
+  {
+    id: OVERLOAD,
+    view: overloadView,
+    settings: (v, _own, central) => {
       const around = central?.['overloadCarrier'];
-      const others = isNumber(around)
+      return isNumber(around)
         ? drives(NEAR.from * around, NEAR.to * around, NEAR.count)
         : drives(TRY_FROM_V, TRY_TO_SUPPLY * numberOf(v, 'supply') + 1, TRY_COUNT);
-      const all = [carrier, ...others.map((setting) => setting.drive)];
-      const first = Math.min(...all) > 2 * FIRST_V ? [FIRST_V] : [];
-      return [...new Set([...first, ...all])]
-        .sort((one, other) => one - other)
-        .map((drive) => ({ drive }));
     },
   },
 ];
 
-/** The setting with the carrier that the socket has. */
-const nominalOf = (t: Traces): number =>
-  t.settings(AUDIO).findIndex(({ drive }) => drive === numberOf(t.values, 'carrier'));
-
 /** Harmonics of the output over the audio cycle, V peak. */
-function audio(t: Traces, setting: number): CycleHarmonics {
-  const samples = t.volts(AUDIO, setting, 'o');
-  const { count, moments } = envelopeView(t.values);
+function audio(
+  t: Traces,
+  step: string,
+  setting: number,
+  { count, moments }: Envelope,
+): CycleHarmonics {
+  const samples = t.volts(step, setting, 'o');
   return cycleHarmonics(
     Array.from({ length: moments }, (_, m) => meanOf(samples.subarray(m * count, (m + 1) * count))),
   );
 }
 
-const audioVolts = (t: Traces, setting: number): number => audio(t, setting).amplitudes[0]!;
-const distortion = (t: Traces, setting: number): number => audio(t, setting).thdPercent;
+/** At the carrier that the socket has. */
+const nominal = (t: Traces): CycleHarmonics =>
+  audio(t, AUDIO, t.settings(AUDIO).length - 1, audioView(t.values));
 
 /**
  * The carrier at which distortion rises through its bound, or the audio stops rising, whichever comes first. Distortion
  * that falls through the bound (deep modulation of a small carrier, square law) is no overload.
  */
 function overload(t: Traces): MeasureValue {
-  const carriers = t.settings(AUDIO).map((setting) => setting.drive);
-  const percent = along(t, AUDIO, (i) => distortion(t, i));
-  const volts = along(t, AUDIO, (i) => audioVolts(t, i));
+  const carriers = t.settings(OVERLOAD).map((setting) => setting.drive);
+  const found = carriers.map((_, i) => audio(t, OVERLOAD, i, overloadView(t.values)));
+  const percent = found.map((one) => one.thdPercent);
+  const volts = found.map((one) => one.amplitudes[0]!);
   const rise = percent.findIndex(
     (here, i) => i > 0 && here >= OVERLOAD_PERCENT && percent[i - 1]! < OVERLOAD_PERCENT,
   );
@@ -193,7 +203,7 @@ export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
     unit: 'V',
     step: AUDIO,
     what: 'Peak audio at the next grid resistor, at the carrier, modulation and audio frequency given.',
-    of: (t) => audioVolts(t, nominalOf(t)),
+    of: (t) => nominal(t).amplitudes[0]!,
     readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
@@ -202,7 +212,7 @@ export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
     unit: '×',
     step: AUDIO,
     what: 'Audio output over the swing of the carrier’s envelope.',
-    of: (t) => audioVolts(t, nominalOf(t)) / (depthOf(t.values) * numberOf(t.values, 'carrier')),
+    of: (t) => nominal(t).amplitudes[0]! / (depthOf(t.values) * numberOf(t.values, 'carrier')),
     readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
@@ -211,14 +221,14 @@ export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
     unit: '%',
     step: AUDIO,
     what: 'Harmonics of the audio output, of its fundamental.',
-    of: (t) => distortion(t, nominalOf(t)),
+    of: (t) => nominal(t).thdPercent,
     readings: ['leakage', 'gridCurrent', 'emission'],
   },
   {
     id: 'overloadCarrier',
     title: 'Overload',
     unit: 'V',
-    step: AUDIO,
+    step: OVERLOAD,
     what: 'Peak carrier at which, so modulated, distortion reaches 10 % or the audio stops rising.',
     of: (t) => overload(t),
     readings: ['emission', 'leakage', 'gridCurrent'],
