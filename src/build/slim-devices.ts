@@ -7,9 +7,13 @@ interface DeviceFile {
   }[];
 }
 
+/** Points that tell a typical operating point; what the model was fitted to stays with the command line. */
+const TYPICAL = ['operating', 'conversion'];
+const UNREAD = ['note', 'remarks'];
+
 /**
- * The page needs a type's model, not how it was found: of the published points one of each kind is kept
- * (the first operating point tells a typical cathode current), of the fit only its parameters.
+ * The page needs a type's model, not how it was found: of the published points only the first typical one is kept, of
+ * the fit only its parameters, and of each source that there is one.
  */
 export function slimDevices(): Plugin {
   return {
@@ -22,12 +26,13 @@ export function slimDevices(): Plugin {
         const device = JSON.parse(code) as DeviceFile;
         const units = device.units.map((unit) => ({
           ...unit,
-          points: unit.points.filter(
-            ({ kind }, i) => i === unit.points.findIndex((point) => point.kind === kind),
-          ),
+          points: unit.points.filter(({ kind }) => TYPICAL.includes(kind)).slice(0, 1),
           ...(unit.fit === undefined ? {} : { fit: { parameters: unit.fit.parameters } }),
         }));
-        return { code: JSON.stringify({ ...device, units }), map: null };
+        const text = JSON.stringify({ ...device, units }, (key, value: unknown) =>
+          UNREAD.includes(key) ? undefined : key === 'source' ? '-' : value,
+        );
+        return { code: text, map: null };
       },
     },
   };
