@@ -50,51 +50,44 @@ export function runawayMargin(points: readonly HeldPoint[], allowed: AllowedWatt
     ),
   );
   if (up[0]!.plate_W > allowed.plate_W || up[0]!.screen_W > allowed.screen_W) return 0;
-  // the inverse is finite where the tube gives next to nothing
-  const share = up.map((point) => point.reverse_A / Math.max(point.needed_A, 1e-15));
-  const inside = up.flatMap((point, i) => (point.grid_V < end && point.needed_A > 0 ? [i] : []));
-  const factorAt = (i: number): number => 1 / Math.max(share[i]!, 1 / LARGEST);
-  const atEnd = end === Infinity ? undefined : between(up, end);
-  const peak = inside.reduce(
-    (best, i) => (factorAt(i) > factorAt(best) ? i : best),
-    inside[0] ?? 0,
-  );
-  const top =
-    inside.length === 0 ? 0 : peakNear(grid, inside.map(factorAt), peak - inside[0]!, inside[0]!);
-  const factor = Math.max(top, atEnd ?? 0);
+  // only up to the first turn: beyond a fold the grid is held by its own electrons, and the factor rises again
+  const factors: number[] = [];
+  for (const { grid_V, needed_A, reverse_A } of up) {
+    const factor = needed_A <= 0 ? 0 : needed_A / Math.max(reverse_A, needed_A / LARGEST);
+    if (grid_V >= end || factor < (factors.at(-1) ?? 0)) break;
+    factors.push(factor);
+  }
+  const last = factors.length - 1;
+  const turns = last + 1 < up.length && up[last + 1]!.grid_V < end;
+  const factor = turns ? peakNear(up, last) : end === Infinity ? factors[last]! : factorAt(up, end);
   if (factor >= LARGEST) return noValue('far more reverse grid current than any tube has', LARGEST);
-  if (atEnd === undefined && peak === up.length - 1)
-    return noValue('no runaway up to the grid voltages tried', factor);
-  return factor;
+  return turns || end < Infinity
+    ? factor
+    : noValue('no runaway up to the grid voltages tried', factor);
 }
 
 /** The factor at a grid voltage between points. */
-function between(points: readonly HeldPoint[], grid_V: number): number {
+function factorAt(points: readonly HeldPoint[], grid_V: number): number {
   const grid = points.map((point) => point.grid_V);
   const at = (of: 'needed_A' | 'reverse_A'): number =>
     sampledCurve(
       grid,
       points.map((point) => point[of] * 1e6),
     ).at(grid_V)!;
-  return Math.min(LARGEST, at('needed_A') / Math.max(at('reverse_A'), 1e-9));
+  const needed = Math.max(0, at('needed_A'));
+  return needed / Math.max(at('reverse_A'), needed / LARGEST, 1e-12);
 }
 
-/** The height of a parabola through the highest point and its neighbours. */
-function peakNear(
-  grid: readonly number[],
-  factors: readonly number[],
-  i: number,
-  offset: number,
-): number {
-  const y = factors[i]!;
-  if (i === 0 || i === factors.length - 1 || y >= LARGEST) return y;
-  const [x0, x1, x2] = [grid[offset + i - 1]!, grid[offset + i]!, grid[offset + i + 1]!];
-  const [y0, y2] = [factors[i - 1]!, factors[i + 1]!];
-  const rise = (y - y0) / (x1 - x0);
-  const bend = ((y2 - y) / (x2 - x1) - rise) / (x2 - x0);
-  if (bend >= 0) return y;
+/** The height of a parabola through the highest point and its neighbours, which bend downward. */
+function peakNear(points: readonly HeldPoint[], i: number): number {
+  const at = (k: number): number => points[k]!.needed_A / points[k]!.reverse_A;
+  if (i === 0) return at(0);
+  const [x0, x1, x2] = [points[i - 1]!.grid_V, points[i]!.grid_V, points[i + 1]!.grid_V];
+  const [y0, y1, y2] = [Math.max(0, at(i - 1)), at(i), at(i + 1)];
+  const rise = (y1 - y0) / (x1 - x0);
+  const bend = ((y2 - y1) / (x2 - x1) - rise) / (x2 - x0);
   const x = (x0 + x1) / 2 - rise / (2 * bend);
-  return Math.max(y, y0 + rise * (x - x0) + bend * (x - x0) * (x - x1));
+  return y0 + rise * (x - x0) + bend * (x - x0) * (x - x1);
 }
 
 /** Plate dissipation's slope over the held grid's voltage at a grid voltage, W/V; undefined outside the points. */
