@@ -1,15 +1,19 @@
-import type { Device, FitResidual, Point } from './device.ts';
+import type { Device, FitResidual, Point, Quantity } from './device.ts';
 import { CURVE_READING_mA, residualTable } from './fit.ts';
 
 /** How near a model should come to a published number, in percent of it. */
-export const AIM_PERCENT: Readonly<Record<FitResidual['quantity'], number>> = {
+export const AIM_PERCENT: Readonly<Record<Quantity, number>> = {
   plate_mA: 3,
   screen_mA: 5,
+  cathode_mA: 5,
   gm_mS: 5,
   rp_ohm: 10,
   mu: 10,
   cutoff_V: 10,
   gmAt_V: 10,
+  gc_uS: 10,
+  gcAt_V: 10,
+  drop_V: 5,
 };
 
 /** One published number of one unit, beside the model's. */
@@ -40,12 +44,27 @@ export function accuracyRows(devices: readonly Device[]): readonly AccuracyRow[]
   );
 }
 
-/** "250 V, screen 100 V, grid −3 V" */
+/** "250 V, screen 100 V, grid -3 V" */
 export function conditions(point: Point): string {
-  const bias =
-    point.kind === 'operating' && point.cathode_ohm !== undefined
-      ? `${point.cathode_ohm} ohm`
-      : `grid ${point.grid_V} V`;
-  const screen = point.screen_V === undefined ? '' : `screen ${point.screen_V} V, `;
-  return `${point.plate_V} V, ${screen}${bias}`;
+  const screen =
+    'screen_V' in point && point.screen_V !== undefined ? `screen ${point.screen_V} V, ` : '';
+  return `${point.plate_V} V, ${screen}${biasOf(point)}`;
+}
+
+function biasOf(point: Point): string {
+  switch (point.kind) {
+    case 'drop':
+      return `${point.plate_mA} mA`;
+    case 'oscillator':
+      return `g1 ${point.oscillatorGrid_V} V, not oscillating`;
+    case 'conversion':
+    case 'gcAt':
+      return `g3 ${point.signalGrid_V} V`;
+    case 'operating':
+      return point.cathode_ohm === undefined
+        ? `grid ${point.grid_V} V`
+        : `${point.cathode_ohm} ohm`;
+    default:
+      return `grid ${point.grid_V} V`;
+  }
 }

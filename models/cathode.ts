@@ -45,9 +45,7 @@ export function wornCurrents_mA(
   state: TubeState,
   sharpness: number,
 ): WornCurrents_mA {
-  const a = state.area;
-  const wanted = (a * (raw.plate + raw.screen + raw.grid)) / (state.saturation_A * 1e3);
-  const f = a * (1 + wanted ** sharpness) ** (-1 / sharpness);
+  const f = cathodeFactor(raw.plate + raw.screen + raw.grid, state, sharpness);
   const plate = f * raw.plate;
   const screen = f * raw.screen;
   const reverse =
@@ -59,6 +57,12 @@ export function wornCurrents_mA(
     grid: grid - reverse,
     cathode: -(plate + screen + grid),
   };
+}
+
+/** By which area and saturation multiply every current of a cathode from which `raw_mA` is drawn in all. */
+export function cathodeFactor(raw_mA: number, state: TubeState, sharpness: number): number {
+  const wanted = (state.area * raw_mA) / (state.saturation_A * 1e3);
+  return state.area * (1 + wanted ** sharpness) ** (-1 / sharpness);
 }
 
 /**
@@ -78,14 +82,20 @@ const INTERFACE_TIME_S = 2e-6;
 /**
  * SPICE side of `wornCurrents_mA` and the interface. Expects nodes carrying mA for plate, screen (or none) and grid;
  * and the node `ion` of `ionisationSpice`. The interface is a node `kd` with the drop in volts, which the caller
- * subtracts from every pin voltage: with 0 ohm it is exactly 0, and no branch equation is added.
+ * subtracts from every pin voltage: with 0 ohm it is exactly 0, and no branch equation is added. In a pentagrid `grid` is
+ * the oscillator's, and ions and grid emission go to and from `signalGrid`.
  */
 export function wearSpice(
   body: SpiceBody,
-  nodes: { plate: string; screen: string | undefined; grid: string },
+  nodes: {
+    plate: string;
+    screen: string | undefined;
+    grid: string | undefined;
+    signalGrid?: string;
+  },
   sharpness: number,
 ): void {
-  const sum = [nodes.plate, nodes.screen, nodes.grid]
+  const sum = [nodes.plate, nodes.screen, nodes.grid, nodes.signalGrid]
     .filter((name) => name !== undefined)
     .map((name) => `v(${name})`)
     .join('+');
@@ -102,8 +112,11 @@ export function wearSpice(
   body.capacitor('kd', 'kd', '0', INTERFACE_TIME_S);
   body.current('pk', 'p', 'k', `1m*v(f)*v(${nodes.plate})`);
   if (nodes.screen !== undefined) body.current('sk', 's', 'k', `1m*v(f)*v(${nodes.screen})`);
-  body.current('gk', 'g', 'k', `1m*v(f)*v(${nodes.grid})`);
-  body.current('pg', 'p', 'g', `1n*v(wg)*v(ion)*v(f)*${space}+1u*v(we)`);
+  if (nodes.grid === undefined) return;
+  const pentagrid = nodes.signalGrid !== undefined;
+  body.current('gk', pentagrid ? 'g1' : 'g', 'k', `1m*v(f)*v(${nodes.grid})`);
+  if (pentagrid) body.current('g3k', 'g3', 'k', `1m*v(f)*v(${nodes.signalGrid})`);
+  body.current('pg', 'p', pentagrid ? 'g3' : 'g', `1n*v(wg)*v(ion)*v(f)*${space}+1u*v(we)`);
 }
 
 /** SPICE side of `ionisation`; `plate` is a node with the plate's positive part. */

@@ -45,6 +45,16 @@ export function readDevice(json: unknown, file?: string): Device {
   const base = at.inside('base', device);
   base.place.text(base.value, 'socket');
   cited(base);
+  if (device['variants'] !== undefined)
+    at.list(device, 'variants', 0).forEach((variant, i) => {
+      const { place, value } = at.item(variant, `variants[${i}]`);
+      place.list(value, 'designations', 1).forEach((name, k) => {
+        place.isText(name, `designations[${k}]`);
+      });
+      place.text(value, 'differs');
+      if (value['heater'] !== undefined) readHeater(place.inside('heater', value));
+      if (value['ratings'] !== undefined) readRatings(place.inside('ratings', value));
+    });
   const units = at.list(device, 'units', 1).map((unit, i) => at.item(unit, `units[${i}]`));
   units.forEach(readUnit);
   const ids = units.map(({ value }) => value['id']);
@@ -75,6 +85,20 @@ function readUnit({ place, value }: Found): void {
   const picofarads = place.inside('capacitances_pF', value);
   for (const name of ['gridPlate', 'input', 'output'])
     picofarads.place.number(picofarads.value, name, 0, 1000);
+  if (value['ratings'] !== undefined) readRatings(place.inside('ratings', value));
+  if (value['grid'] !== undefined) {
+    const grid = place.inside('grid', value);
+    grid.place.number(grid.value, 'kgg_mA', 1e-3, 100);
+    grid.place.number(grid.value, 'vc_V', -3, 2);
+    grid.place.number(grid.value, 'plateDivision', 0, 100);
+    cited(grid);
+  }
+  if (value['fit'] !== undefined) {
+    const fit = place.inside('fit', value);
+    const parameters = fit.place.inside('parameters', fit.value);
+    for (const name of Object.keys(parameters.value))
+      parameters.place.number(parameters.value, name, -1e9, 1e9);
+  }
   place.list(value, 'sections', 1).forEach((section, i) => {
     const found = place.item(section, `sections[${i}]`);
     found.place.text(found.value, 'id');
@@ -92,17 +116,67 @@ function readUnit({ place, value }: Found): void {
     }
   });
   place.list(value, 'points', 0).forEach((point, i) => {
-    readPoint(place.item(point, `points[${i}]`), family === 'pentode');
+    readPoint(place.item(point, `points[${i}]`), family);
   });
 }
 
-function readPoint({ place, value }: Found, hasScreen: boolean): void {
-  const kinds: readonly Point['kind'][] = ['operating', 'cutoff', 'gmAt', 'curve'];
-  const kind = place.oneOf(value, 'kind', kinds);
+const KINDS: Readonly<Record<(typeof FAMILIES)[number], readonly Point['kind'][]>> = {
+  triode: ['operating', 'cutoff', 'gmAt', 'curve'],
+  pentode: ['operating', 'cutoff', 'gmAt', 'curve'],
+  pentagrid: ['conversion', 'gcAt', 'oscillator'],
+  diode: ['drop'],
+};
+
+function readRatings({ place, value }: Found): void {
+  for (const name of [
+    'plate_V',
+    'plate_W',
+    'screen_V',
+    'screen_W',
+    'cathode_mA',
+    'heaterCathode_V',
+    'inverse_V',
+    'platePeak_mA',
+    'dcOutput_mA',
+  ])
+    if (value[name] !== undefined) place.number(value, name, 1e-3, 1e5);
+  cited({ place, value });
+}
+
+function readPoint(found: Found, family: (typeof FAMILIES)[number]): void {
+  const { place, value } = found;
+  // A kind of another family is a contradiction, and told as such: the file mixes curves of two types.
+  const known = Object.values(KINDS).flat();
+  const kind = place.oneOf(value, 'kind', [...new Set(known)]);
+  if (!KINDS[family].includes(kind))
+    place.fail(
+      'contradiction',
+      `a point of another family than the unit’s`,
+      'kind',
+      kind,
+      `${KINDS[family].join(', ')}, as a ${family} has`,
+    );
   cited({ place, value });
   place.oneOf(value, 'use', ['fit', 'check']);
+  if (value['weight'] !== undefined) place.number(value, 'weight', 1e-3, 1e3);
   place.number(value, 'plate_V', 0, PLACED_WITHIN);
-  if (hasScreen) place.number(value, 'screen_V', 0, PLACED_WITHIN);
+  if (kind === 'drop') {
+    place.number(value, 'plate_mA', 1e-3, 1e5);
+    return;
+  }
+  if (family === 'pentagrid') {
+    readPentagridPoint(found, kind);
+    return;
+  }
+  if (family === 'pentode') place.number(value, 'screen_V', 0, PLACED_WITHIN);
+  else if (value['screen_V'] !== undefined)
+    place.fail(
+      'contradiction',
+      'a triode has no screen',
+      'screen_V',
+      value['screen_V'],
+      'no screen_V, or the family pentode',
+    );
   if (kind === 'cutoff') place.number(value, 'plate_uA', 1e-3, 1e5);
   if (kind === 'gmAt') place.number(value, 'gm_uS', 1e-3, 1e6);
   if (kind === 'curve') place.number(value, 'plate_mA', 0, 1e4);
@@ -118,18 +192,7 @@ function readPoint({ place, value }: Found, hasScreen: boolean): void {
       value['grid_V'] === undefined ? 'neither' : 'both',
       'either grid_V or cathode_ohm',
     );
-  const told = ['plate_mA', 'screen_mA', 'gm_mS', 'rp_ohm', 'mu'].filter(
-    (name) => value[name] !== undefined,
-  );
-  if (told.length === 0)
-    place.fail(
-      'missing',
-      'an operating point says nothing',
-      '',
-      'none',
-      'plate_mA, screen_mA, gm_mS, rp_ohm or mu',
-    );
-  for (const name of told) place.number(value, name, 1e-6, 1e9);
+  saysSomething({ place, value }, ['plate_mA', 'screen_mA', 'gm_mS', 'rp_ohm', 'mu']);
   const { gm_mS, rp_ohm, mu } = value as { gm_mS?: number; rp_ohm?: number; mu?: number };
   if (gm_mS !== undefined && rp_ohm !== undefined && mu !== undefined) {
     const product = gm_mS * 1e-3 * rp_ohm;
@@ -142,6 +205,27 @@ function readPoint({ place, value }: Found, hasScreen: boolean): void {
         'agreement within 5 %, or a note that says so',
       );
   }
+}
+
+function readPentagridPoint({ place, value }: Found, kind: Point['kind']): void {
+  if (kind === 'oscillator') {
+    place.number(value, 'oscillatorGrid_V', -PLACED_WITHIN, 100);
+    saysSomething({ place, value }, ['cathode_mA', 'gm_mS', 'mu']);
+    return;
+  }
+  place.number(value, 'screen_V', 0, PLACED_WITHIN);
+  place.number(value, 'signalGrid_V', -PLACED_WITHIN, 100);
+  place.number(value, 'oscillatorGrid_ohm', 100, 1e7);
+  place.number(value, 'oscillatorGrid_mA', 1e-3, 100);
+  if (kind === 'gcAt') place.number(value, 'gc_uS', 1e-3, 1e6);
+  else saysSomething({ place, value }, ['plate_mA', 'screen_mA', 'gc_uS', 'rp_ohm']);
+}
+
+function saysSomething({ place, value }: Found, names: readonly string[]): void {
+  const told = names.filter((name) => value[name] !== undefined);
+  if (told.length === 0)
+    place.fail('missing', 'a point says nothing', '', 'none', `one of ${names.join(', ')}`);
+  for (const name of told) place.number(value, name, 1e-6, 1e9);
 }
 
 function cited({ place, value }: Found): void {

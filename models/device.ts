@@ -31,6 +31,9 @@ export interface Variant {
   readonly designations: readonly string[];
   readonly differs: string;
   readonly heater?: Heater;
+  /** Its own maximum ratings, where they differ; they stand in place of the unit's of the same name. */
+  readonly ratings?: Ratings & { readonly unit?: string };
+  readonly base?: Base;
 }
 
 export interface Base extends Cited {
@@ -60,9 +63,12 @@ export interface Unit {
   readonly sections: readonly Section[];
   readonly ratings?: Ratings;
   readonly capacitances_pF: Cited & {
+    /** Control grid to plate; in a pentagrid the signal grid's. 0 in a diode. */
     readonly gridPlate: number;
     readonly input: number;
     readonly output: number;
+    /** Oscillator grid of a pentagrid to all others. */
+    readonly oscillatorInput?: number;
   };
   readonly saturation: SaturationPrior;
   readonly grid?: GridPrior;
@@ -83,6 +89,10 @@ export interface Ratings extends Cited {
   readonly screen_W?: number;
   readonly cathode_mA?: number;
   readonly heaterCathode_V?: number;
+  /** Of rectifiers: peak inverse voltage, peak and mean current a plate (the mean of both plates where they are two). */
+  readonly inverse_V?: number;
+  readonly platePeak_mA?: number;
+  readonly dcOutput_mA?: number;
   readonly gridCircuit_Mohm?: {
     readonly fixedBias?: number;
     readonly cathodeBias?: number;
@@ -97,10 +107,12 @@ export interface SaturationPrior extends Cited {
   readonly spreadFactor: number;
 }
 
-/** Grid-current law, a prior unless a point of kind `gridOnset` says more. */
+/** Grid-current law: a prior. */
 export interface GridPrior extends Cited {
   readonly kgg_mA: number;
   readonly vc_V: number;
+  /** One standard deviation of vc from tube to tube, V. */
+  readonly vcSpread_V?: number;
   readonly plateDivision: number;
 }
 
@@ -154,7 +166,68 @@ export interface CurvePoint extends PointBase {
   readonly plate_mA: number;
 }
 
-export type Point = OperatingPoint | CutoffPoint | GmPoint | CurvePoint;
+/** A pentagrid that oscillates: the oscillator grid's resistor and mean current tell how hard. */
+export interface ConversionPoint extends PointBase {
+  readonly kind: 'conversion';
+  readonly plate_V: number;
+  readonly screen_V: number;
+  readonly signalGrid_V: number;
+  readonly oscillatorGrid_ohm: number;
+  readonly oscillatorGrid_mA: number;
+  readonly plate_mA?: number;
+  readonly screen_mA?: number;
+  readonly gc_uS?: number;
+  readonly rp_ohm?: number;
+}
+
+/** Signal-grid voltage at which so much conversion transconductance is left. */
+export interface ConversionCutoffPoint extends Omit<
+  ConversionPoint,
+  'kind' | 'plate_mA' | 'screen_mA' | 'rp_ohm' | 'gc_uS'
+> {
+  readonly kind: 'gcAt';
+  readonly gc_uS: number;
+}
+
+/** A pentagrid that does not oscillate, screens and plate joined, signal grid at the cathode. */
+export interface OscillatorPoint extends PointBase {
+  readonly kind: 'oscillator';
+  readonly plate_V: number;
+  readonly oscillatorGrid_V: number;
+  readonly cathode_mA?: number;
+  readonly gm_mS?: number;
+  readonly mu?: number;
+}
+
+/** Tube drop of a rectifier or detector diode. */
+export interface DropPoint extends PointBase {
+  readonly kind: 'drop';
+  readonly plate_V: number;
+  readonly plate_mA: number;
+}
+
+export type Point =
+  | OperatingPoint
+  | CutoffPoint
+  | GmPoint
+  | CurvePoint
+  | ConversionPoint
+  | ConversionCutoffPoint
+  | OscillatorPoint
+  | DropPoint;
+
+export type Quantity =
+  | 'plate_mA'
+  | 'screen_mA'
+  | 'cathode_mA'
+  | 'gm_mS'
+  | 'rp_ohm'
+  | 'mu'
+  | 'cutoff_V'
+  | 'gmAt_V'
+  | 'gc_uS'
+  | 'gcAt_V'
+  | 'drop_V';
 
 /** Written by the fitter, never by hand. */
 export interface FitRecord {
@@ -170,7 +243,7 @@ export interface FitRecord {
 export interface FitResidual {
   /** Index into `points`. */
   readonly point: number;
-  readonly quantity: 'plate_mA' | 'screen_mA' | 'gm_mS' | 'rp_ohm' | 'mu' | 'cutoff_V' | 'gmAt_V';
+  readonly quantity: Quantity;
   readonly published: number;
   readonly model: number;
   readonly error_percent: number;

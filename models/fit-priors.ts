@@ -62,8 +62,15 @@ export function priorsOf(unit: Unit): readonly Prior[] {
       rounding(mu, 5, 0.6),
       log('kvb', 300, [1, 3e4], 1),
       linear('vct', 0.2, [-1, 1.5], 0.4),
+      // Only a published cutoff tells how the tail ends.
+      unit.points.some(({ kind, use }) => kind === 'cutoff' && use === 'fit')
+        ? linear('tail', 0, [0, 2], 0.3)
+        : held('tail', 0),
     ];
   }
+  if (unit.character === 'pentagrid') return PENTAGRID;
+  // A published drop decides one number; the start of the current rests on the cathode's contact potential.
+  if (unit.character === 'diode') return [log('perveance', 0.5, [1e-3, 100]), held('vct', 0)];
   const typical = PENTODES[unit.character];
   return typical === undefined ? [] : pentodePriors(typical, unit.character, first);
 }
@@ -83,6 +90,30 @@ const PENTODES: Readonly<Partial<Record<Character, Typical>>> = {
   beam: { mu: 9.5, ex: 1.4, kpOverMu: 6, kvb: 7, m: 1.6, lambda: 3e-4 },
 };
 
+/**
+ * Two or three rows, the triode of oscillator grid and screens, and one far bias of the signal grid: the form of the
+ * signal grid's control beyond `mu3` and `pass` rests on this project's trial fits.
+ */
+const PENTAGRID: readonly Prior[] = [
+  log('mu', 22, [5, 150]),
+  linear('ex', 1.4, [1.2, 1.8], 0.1),
+  log('kg1', 900, [100, 10e3]),
+  { ...log('kp', 35, [5, 500], 0.5), overMu: 1.4 },
+  linear('vct', 0.2, [-1, 1.5], 0.4),
+  log('kvb', 8, [0.5, 60], 0.5),
+  held('kn', 0.3),
+  held('m', 1.2),
+  log('lambda', 1e-4, [1e-6, 3e-3], 1),
+  held('kappa', 0.8),
+  linear('pass', 0.43, [0.05, 0.95], 0.1),
+  log('mu3', 32, [5, 200], 0.4),
+  log('mu3Step', 0.08, [0.02, 0.5], 0.4),
+  log('weight3', 0.07, [0.005, 1], 0.7),
+  held('kp3', 28),
+  linear('m3', 2, [0.5, 5], 0.6),
+  held('kg3', 0.05),
+];
+
 function pentodePriors(
   typical: Typical,
   character: Character,
@@ -97,7 +128,8 @@ function pentodePriors(
     linear('ex', typical.ex, [1.2, 1.8], 0.1),
     log('kg1', kg1, [20, 50e3]),
     log('kg2', kg1 / Math.PI / share, [20, 1e6]),
-    rounding(typical.mu, typical.kpOverMu, 0.5),
+    // A remote cutoff that is rounded too little is a staircase.
+    rounding(typical.mu, typical.kpOverMu, character === 'remote' ? 0.25 : 0.5),
     held('kvs', 0),
     linear('vct', 0.2, [-1, 1.5], 0.4),
     log('kvb', typical.kvb, [0.5, 60], 0.7),

@@ -5,7 +5,7 @@ import {
 } from '../src/numerics/least-squares.ts';
 import { Problem } from '../src/problem.ts';
 import { compare, type Compared } from './predict.ts';
-import type { Device, FitRecord, FitResidual, Point, Unit } from './device.ts';
+import type { Device, FitRecord, FitResidual, Point, Quantity, Unit } from './device.ts';
 import { priorsOf, type Prior } from './fit-priors.ts';
 import { tubeModel } from './tube.ts';
 
@@ -13,14 +13,18 @@ import { tubeModel } from './tube.ts';
  * Standard deviation of a published number: what rounding, hand-drawn curves and the makers' own averaging leave open.
  * Relative, but for voltages of cutoff. The aims are about three of these.
  */
-const TOLERANCE: Readonly<Record<FitResidual['quantity'], number>> = {
+const TOLERANCE: Readonly<Record<Quantity, number>> = {
   plate_mA: 0.01,
   screen_mA: 0.02,
+  cathode_mA: 0.03,
   gm_mS: 0.015,
   rp_ohm: 0.04,
   mu: 0.02,
   cutoff_V: 0.04,
   gmAt_V: 0.04,
+  gc_uS: 0.03,
+  gcAt_V: 0.06,
+  drop_V: 0.02,
 };
 /** A plate curve read by hand is good to this, whatever the current. */
 export const CURVE_READING_mA = 0.05;
@@ -42,7 +46,7 @@ export function fitUnit(device: Device, unit: Unit): FitRecord {
   if (priors.length === 0)
     throw new Problem('does-not-fit', `${device.id} (${unit.id}) is of a character without a fit`, {
       found: unit.character,
-      expected: 'triode, sharp, remote or beam',
+      expected: 'triode, sharp, remote, beam, pentagrid or diode',
     });
   const residuals = (values: readonly number[]): number[] => {
     const parameters = Object.fromEntries(priors.map(({ name }, i) => [name, values[i] ?? NaN]));
@@ -78,7 +82,9 @@ function startsOf(priors: readonly Prior[]): readonly (readonly number[])[] {
     [0.5, 0.7],
     [1.4, 0.4],
   ];
-  return factors.map(([muFactor = 1, kpFactor = 1]) =>
+  // A pentagrid's residuals cost a hundred times a triode's, and its parameters are nearer to their typical values.
+  const enough = priors.some(({ name }) => name === 'mu3') ? 3 : factors.length;
+  return factors.slice(0, enough).map(([muFactor = 1, kpFactor = 1]) =>
     priors.map(({ name, typical, low, high }) => {
       const factor = name === 'mu' ? muFactor : name === 'kp' ? kpFactor * muFactor : 1;
       return Math.min(high, Math.max(low, typical * factor));

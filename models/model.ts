@@ -1,4 +1,8 @@
 import type { Electrode, TubeModel } from '../src/types.ts';
+import { diodeCurrents, type DiodeParameters } from './diode/equation.ts';
+import { diodeSpice } from './diode/spice.ts';
+import { pentagridCurrents, type PentagridParameters } from './pentagrid/equation.ts';
+import { pentagridSpice } from './pentagrid/spice.ts';
 import { pentodeCurrents, type PentodeParameters } from './pentode/equation.ts';
 import { pentodeSpice } from './pentode/spice.ts';
 import { triodeCurrents, type TriodeParameters } from './triode/equation.ts';
@@ -10,6 +14,14 @@ type WithCathode<P> = P & { readonly isat_mA: number };
 
 const TRIODE: readonly Electrode[] = ['plate', 'grid', 'cathode'];
 const PENTODE: readonly Electrode[] = ['plate', 'screen', 'grid', 'cathode'];
+const PENTAGRID: readonly Electrode[] = [
+  'plate',
+  'screen',
+  'oscillatorGrid',
+  'signalGrid',
+  'cathode',
+];
+const DIODE: readonly Electrode[] = ['plate', 'cathode'];
 
 /** A triode section as a model: its equations and the same as SPICE text. */
 export function triodeModel(
@@ -42,5 +54,40 @@ export function pentodeModel(
     electrodes: PENTODE,
     currents: (volts, state) => pentodeCurrents(volts, state, parameters),
     spice: () => pentodeSpice(device, parameters, capacitances),
+  };
+}
+
+/** A pentagrid converter as a model. `capacitances` are the signal grid's; the oscillator grid's comes beside them, F. */
+export function pentagridModel(
+  device: string,
+  parameters: WithCathode<PentagridParameters>,
+  capacitances: Capacitances,
+  oscillatorInput_F: number,
+): TubeModel {
+  return {
+    family: 'pentagrid',
+    device,
+    parameters: { ...parameters },
+    capacitances,
+    electrodes: PENTAGRID,
+    currents: (volts, state) => pentagridCurrents(volts, state, parameters),
+    spice: () => pentagridSpice(device, parameters, capacitances, oscillatorInput_F),
+  };
+}
+
+/** A rectifier or detector diode as a model. */
+export function diodeModel(
+  device: string,
+  parameters: WithCathode<DiodeParameters>,
+  capacitances: Capacitances,
+): TubeModel {
+  return {
+    family: 'diode',
+    device,
+    parameters: { ...parameters },
+    capacitances,
+    electrodes: DIODE,
+    currents: (volts, state) => diodeCurrents(volts, state, parameters),
+    spice: () => diodeSpice(device, parameters, capacitances),
   };
 }

@@ -1,7 +1,7 @@
 import { Problem } from '../src/problem.ts';
 import type { TubeModel } from '../src/types.ts';
 import type { Device, GridPrior, Unit } from './device.ts';
-import { pentodeModel, triodeModel } from './model.ts';
+import { diodeModel, pentagridModel, pentodeModel, triodeModel } from './model.ts';
 
 /** Grid law where a device says nothing: a small tube. Priors, from memory. */
 export const SMALL_TUBE_GRID: GridPrior = {
@@ -86,14 +86,30 @@ export function tubeModel(
     return value;
   };
   const ratings = ratingsOf(unit);
-  const common = { ...cathodeAndGrid(unit), mu: get('mu'), ex: get('ex'), kg1: get('kg1') };
+  const given = cathodeAndGrid(unit);
   const name = device.id;
+  if (unit.family === 'diode')
+    return {
+      ...diodeModel(
+        name,
+        { perveance: get('perveance'), vct: get('vct'), ns: given.ns, isat_mA: given.isat_mA },
+        capacitances,
+      ),
+      ...ratings,
+    };
+  const common = { ...given, mu: get('mu'), ex: get('ex'), kg1: get('kg1') };
   switch (unit.family) {
     case 'triode':
       return {
         ...triodeModel(
           name,
-          { ...common, kp: get('kp'), kvb: get('kvb'), vct: get('vct') },
+          {
+            ...common,
+            kp: get('kp'),
+            kvb: get('kvb'),
+            vct: get('vct'),
+            tail: parameters['tail'] === undefined ? 0 : get('tail'),
+          },
           capacitances,
         ),
         ...ratings,
@@ -123,10 +139,31 @@ export function tubeModel(
         ),
         ...ratings,
       };
-    default:
-      throw new Problem('does-not-fit', `no equations for ${unit.family} in ${device.id}`, {
-        found: unit.family,
-        expected: 'triode or pentode',
-      });
+    case 'pentagrid':
+      return {
+        ...pentagridModel(
+          name,
+          {
+            ...common,
+            kp: get('kp'),
+            vct: get('vct'),
+            kvb: get('kvb'),
+            kn: get('kn'),
+            m: get('m'),
+            lambda: get('lambda'),
+            kappa: get('kappa'),
+            pass: get('pass'),
+            mu3: get('mu3'),
+            mu3Step: get('mu3Step'),
+            weight3: get('weight3'),
+            kp3: get('kp3'),
+            m3: get('m3'),
+            kg3: get('kg3'),
+          },
+          capacitances,
+          (unit.capacitances_pF.oscillatorInput ?? input) * 1e-12,
+        ),
+        ...ratings,
+      };
   }
 }

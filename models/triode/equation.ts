@@ -12,6 +12,8 @@ export interface TriodeParameters extends GridParameters {
   readonly kvb: number;
   /** Contact potential of the space current, V, added to the grid voltage (Cohen and Hélie, AES 129, 2010). */
   readonly vct: number;
+  /** Drive voltage below which the current falls faster than its power, V. 0: Koren's own tail. */
+  readonly tail: number;
   /** Sharpness n of the saturation blend. */
   readonly ns: number;
 }
@@ -25,7 +27,7 @@ export function triodeRaw_mA(
 ): RawCurrents_mA {
   const e = drive(positivePart(plate_V), grid_V + shift_V + p.vct, p.mu, p.kp, p.kvb);
   return {
-    plate: (2e3 / p.kg1) * e ** p.ex,
+    plate: (2e3 / p.kg1) * e ** p.ex * (p.tail === 0 ? 1 : e / (e + p.tail)),
     screen: 0,
     grid: gridElectrons_mA(grid_V + shift_V, plate_V, p),
   };

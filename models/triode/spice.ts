@@ -18,7 +18,9 @@ export function triodeSpice(
     `${number(p.kp / p.mu)}+${number(p.kp)}*(v(ge1)+${number(p.vct)})/sqrt(${number(p.kvb)}+v(pp)*v(pp))`,
   );
   body.node('e', `${number(1 / p.kp)}*v(pp)*LL(v(y))`);
-  body.node('i0', `${number(2e3 / p.kg1)}*pow(v(e),${number(p.ex)})`);
+  // The solver may pass a negative v(e) on its way; the sizes keep the quotient free of poles.
+  const tail = p.tail === 0 ? '' : `*abs(v(e))/(abs(v(e))+${number(p.tail)})`;
+  body.node('i0', `${number(2e3 / p.kg1)}*pow(v(e),${number(p.ex)})${tail}`);
   const grid = gridElectronsSpice(body, 'v(ge1)', 'PP(v(p,k)-v(kd))', p);
   ionisationSpice(body, 'pp');
   wearSpice(body, { plate: 'i0', screen: undefined, grid }, p.ns);

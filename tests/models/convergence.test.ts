@@ -8,6 +8,8 @@ const NODE: Readonly<Partial<Record<Electrode, string>>> = {
   plate: 'p',
   screen: 's',
   grid: 'g',
+  oscillatorGrid: 'g',
+  signalGrid: 'g3',
   cathode: 'k',
 };
 
@@ -27,6 +29,9 @@ function randomCircuit(model: TubeModel, index: number): SimRequest {
       `Vb b 0 ${linear(20, 450)}`,
       `Rp b p ${log(1e3, 1e6)}`,
       ...(spice.pins.includes('screen') ? [`Rs b s ${log(100, 2e6)}`] : []),
+      ...(spice.pins.includes('signalGrid')
+        ? [`Vg3 in3 0 ${linear(-30, 5)}`, `Rg3 in3 g3 ${log(1e3, 5e6)}`]
+        : []),
       `Rk k 0 ${log(10, 100e3)}`,
       `Vg in 0 ${linear(-50, 50)}`,
       `Rg in g ${log(1e3, 22e6)}`,
@@ -58,7 +63,7 @@ describe('random circuits', () => {
     engine.close();
   });
 
-  it.each(['12AX7', '6AU6', '6BA6', '6V6GT'])(
+  it.each(['12AX7', '6AU6', '6BA6', '6V6GT', '6BE6'])(
     'around a %s, worn in every way, all find an operating point',
     async (type) => {
       const model = modelOf(type);

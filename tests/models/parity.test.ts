@@ -51,6 +51,8 @@ describe('the two texts of one equation', () => {
     ['sharp-cutoff pentode', '6AU6'],
     ['remote-cutoff pentode', '6BA6'],
     ['beam tube', '6V6GT'],
+    ['pentagrid converter', '6BE6'],
+    ['rectifier', '5Y3GT'],
   ])(
     'agree to 1e-6 above 1 nA for a %s, worn and new, far beyond its ratings',
     async (_, type) => {
@@ -83,7 +85,7 @@ describe('the two texts of one equation', () => {
 
 describe('SPICE text of a tube', () => {
   it('never names two nodes alike after lower-casing, nor after an operator', () => {
-    for (const type of ['12AX7', '6BA6', '6V6GT']) {
+    for (const type of ['12AX7', '6BA6', '6V6GT', '6BE6', '6AL5']) {
       const { text, name } = modelOf(type).spice();
       const nodes = [...text.matchAll(/^R\S+ (\S+) 0 1$/gm)].map((match) =>
         match[1]?.toLowerCase(),

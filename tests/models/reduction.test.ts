@@ -54,7 +54,7 @@ const capacitances = { gridPlate: 1e-12, input: 1e-12, output: 1e-12 };
 
 describe('with the extras off the equations are those of Koren 1996', () => {
   it.each(Object.entries(TRIODES))('triode %s', (name, p) => {
-    const model = triodeModel(name, { ...p, vct: 0, ...noGrid }, capacitances);
+    const model = triodeModel(name, { ...p, vct: 0, tail: 0, ...noGrid }, capacitances);
     for (const vp of [20, 60, 100, 180, 250, 350])
       for (const vg of [-12, -6, -3, -1.5, -0.5, 0]) {
         const plate = model.currents({ plate: vp, grid: vg, cathode: 0 }, ideal).plate ?? NaN;

@@ -38,6 +38,25 @@ export interface Sample {
 
 /** A wide grid of pin voltages, far outside any rating too, in every state. */
 export function samplesFor(electrodes: readonly Electrode[]): readonly Sample[] {
+  if (electrodes.includes('signalGrid'))
+    return STATES.flatMap((state) =>
+      [-20, 1, 40, 120, 300].flatMap((plate) =>
+        [0, 15, 100].flatMap((screen) =>
+          [-30, -8, -2, 0, 4].flatMap((oscillatorGrid) =>
+            [-40, -10, -2, 0, 1].map((signalGrid) => ({
+              state,
+              volts: {
+                plate: plate + 2,
+                screen: screen + 2,
+                oscillatorGrid: oscillatorGrid + 2,
+                signalGrid: signalGrid + 2,
+                cathode: 2,
+              },
+            })),
+          ),
+        ),
+      ),
+    );
   const screens = electrodes.includes('screen') ? [0, 15, 100, 280] : [0];
   return STATES.flatMap((state) =>
     [-20, 0, 1, 8, 40, 120, 250, 450].flatMap((plate) =>
