@@ -65,9 +65,7 @@ export function composeReport(parts: ReportParts): Report {
     measures,
     wear: tube.wear.summary,
     wearSentences: tube.wear.sentences,
-    paths: central.paths.map(({ path, outcome }) =>
-      pathVerdict(parts, path, outcome.measures, outcome.failed),
-    ),
+    paths: pathVerdicts(parts),
     wouldChange: parts.changes,
     notJudged: [...tube.wear.untold, NEVER_JUDGED],
     cautions: CAUTIONS,
@@ -113,24 +111,55 @@ function leastMargin(
   return margins.length === 0 ? undefined : Math.min(...margins);
 }
 
-/** The central case with all of the leakage on one path. */
+/** A leak that changes a margin by less than this has no part in a measure. */
+const NO_PART = 0.02;
+
+/**
+ * What becomes of the tube with all of the leakage on one path: only the measures in which the leak has a part are
+ * judged, at central values. Empty where it has none on any path.
+ */
+function pathVerdicts(parts: ReportParts): PathVerdict[] {
+  const { central, limits } = parts;
+  const newTube = central.newTube.measures;
+  const touched = (measures: Measures): string[] =>
+    parts.given.socket.stage.measures
+      .map(({ id }) => id)
+      .filter((id) => {
+        const on = leastMargin(limits, id, measures, newTube);
+        const without = leastMargin(limits, id, central.withoutLeak.measures, newTube);
+        return on !== undefined && without !== undefined && Math.abs(on - without) > NO_PART;
+      });
+  const found = central.paths.map(({ path, outcome }) => {
+    const ids = touched(outcome.measures);
+    return {
+      part: ids.length > 0,
+      verdict: pathVerdict(parts, path, outcome.measures, outcome.failed, ids),
+    };
+  });
+  return found.some(({ part }) => part) ? found.map(({ verdict }) => verdict) : [];
+}
+
 function pathVerdict(
   parts: ReportParts,
   path: Central['paths'][number]['path'],
   own: Measures,
   failed: string | undefined,
+  touched: readonly string[],
 ): PathVerdict {
   const newTube = parts.central.newTube.measures;
-  const judgements = parts.given.socket.stage.measures.map((measure) =>
-    judgeMeasure(
-      measure,
-      parts.limits.filter((limit) => limit.spec.measure === measure.id),
-      { central: { own, newTube }, draws: [], failedShare: 0, unread: [], failed },
-    ),
-  );
-  const status = overall(judgements.map((judgement) => judgement.status));
-  const decider = deciding(judgements);
-  const base: ReasonContext = {
+  const judgements = parts.given.socket.stage.measures
+    .filter((measure) => failed !== undefined || touched.includes(measure.id))
+    .map((measure) =>
+      judgeMeasure(
+        measure,
+        parts.limits.filter((limit) => limit.spec.measure === measure.id),
+        { central: { own, newTube }, draws: [], failedShare: 0, unread: [], failed },
+      ),
+    );
+  const base = { between: path.between, weight: path.weight, why: path.why };
+  if (judgements.length === 0)
+    return { ...base, status: 'usable', sentence: 'The leak changes nothing that counts.' };
+  const context: ReasonContext = {
     own,
     newTube,
     gridCircuit_ohm: gridCircuitOf(parts.given),
@@ -138,14 +167,12 @@ function pathVerdict(
     marginWithNewCathode: () => undefined,
     cathodeSentence: '',
   };
-  const grid = gridSentence(base);
+  const grid = gridSentence(context);
+  const decider = deciding(judgements)!;
   return {
-    between: path.between,
-    weight: path.weight,
-    why: path.why,
-    status,
-    sentence:
-      grid === undefined ? (decider === undefined ? '' : reasonFor(decider, base)) : `${grid}.`,
+    ...base,
+    status: overall(judgements.map((judgement) => judgement.status)),
+    sentence: grid === undefined ? reasonFor(decider, context) : `${grid}.`,
   };
 }
 
