@@ -179,7 +179,11 @@ function readPoint(found: Found, family: (typeof FAMILIES)[number]): void {
     );
   if (kind === 'cutoff') place.number(value, 'plate_uA', 1e-3, 1e5);
   if (kind === 'gmAt') place.number(value, 'gm_uS', 1e-3, 1e6);
-  if (kind === 'curve') place.number(value, 'plate_mA', 0, 1e4);
+  if (kind === 'curve') {
+    place.number(value, 'plate_mA', 0, 1e4);
+    if (value['screen_mA'] !== undefined) place.number(value, 'screen_mA', 0, 1e4);
+    if (value['reading_mA'] !== undefined) place.number(value, 'reading_mA', 1e-6, 100);
+  }
   if (kind !== 'operating') {
     place.number(value, 'grid_V', -PLACED_WITHIN, 100);
     return;

@@ -157,13 +157,16 @@ export interface GmPoint extends PointBase {
   readonly gm_uS: number;
 }
 
-/** A reading from a published plate curve. */
+/** A reading from a published plate curve, or from the user's own meters. */
 export interface CurvePoint extends PointBase {
   readonly kind: 'curve';
   readonly plate_V: number;
   readonly screen_V?: number;
   readonly grid_V: number;
   readonly plate_mA: number;
+  readonly screen_mA?: number;
+  /** Resolution of the meter; without it, of a reading by hand from a printed curve. */
+  readonly reading_mA?: number;
 }
 
 /** A pentagrid that oscillates: the oscillator grid's resistor and mean current tell how hard. */

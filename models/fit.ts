@@ -5,7 +5,15 @@ import {
 } from '../src/numerics/least-squares.ts';
 import { Problem } from '../src/problem.ts';
 import { compare, type Compared } from './predict.ts';
-import type { Device, FitRecord, FitResidual, Point, Quantity, Unit } from './device.ts';
+import type {
+  CurvePoint,
+  Device,
+  FitRecord,
+  FitResidual,
+  Point,
+  Quantity,
+  Unit,
+} from './device.ts';
 import { priorsOf, type Prior } from './fit-priors.ts';
 import { tubeModel } from './tube.ts';
 
@@ -29,20 +37,32 @@ const TOLERANCE: Readonly<Record<Quantity, number>> = {
 /** A plate curve read by hand is good to this, whatever the current. */
 export const CURVE_READING_mA = 0.05;
 
+export interface FitOptions {
+  /** One start, at these values, in place of several about the typical tube. */
+  readonly from?: Readonly<Record<string, number>>;
+  /** Typical values in place of the family's, where the points themselves suggest them. */
+  readonly typical?: Readonly<Record<string, number>>;
+  /** Parameters held at their typical value. */
+  readonly hold?: readonly string[];
+}
+
 /**
  * Fits one unit to its points of use `fit`: weighted least squares on the published numbers, with the family's typical
  * values as weak priors for what the points leave open.
  *
  * @throws Problem `too-few-points`, `does-not-fit`
  */
-export function fitUnit(device: Device, unit: Unit): FitRecord {
+export function fitUnit(device: Device, unit: Unit, options: FitOptions = {}): FitRecord {
   const points = unit.points.filter(({ use }) => use === 'fit');
   if (points.length === 0)
     throw new Problem('too-few-points', `${device.id} (${unit.id}) has no point to fit`, {
       found: `${unit.points.length} points, none of use "fit"`,
       expected: 'at least one operating point',
     });
-  const priors = priorsOf(unit);
+  const priors = priorsOf(unit).map((prior) => {
+    const typical = options.typical?.[prior.name] ?? prior.typical;
+    return { ...prior, typical, ...(options.hold?.includes(prior.name) ? { fixed: true } : {}) };
+  });
   if (priors.length === 0)
     throw new Problem('does-not-fit', `${device.id} (${unit.id}) is of a character without a fit`, {
       found: unit.character,
@@ -55,12 +75,19 @@ export function fitUnit(device: Device, unit: Unit): FitRecord {
       compare(model, point).map((pair) => standardResidual(point, pair)),
     );
     const expectations = priors.flatMap((prior) =>
-      prior.spread === undefined ? [] : [distanceFromTypical(prior, parameters)],
+      prior.spread === undefined || prior.fixed === true
+        ? []
+        : [distanceFromTypical(prior, parameters)],
     );
     return [...data, ...expectations];
   };
-  const best = startsOf(priors)
-    .map((starts) => fitFrom(priors, starts, residuals))
+  const { from } = options;
+  const starts =
+    from === undefined
+      ? startsOf(priors)
+      : [priors.map(({ name, typical }) => from[name] ?? typical)];
+  const best = starts
+    .map((start) => fitFrom(priors, start, residuals))
     .filter((fit) => fit.status !== 'failed')
     .toSorted((a, b) => a.residualSumOfSquares - b.residualSumOfSquares)[0];
   if (best === undefined)
@@ -162,16 +189,29 @@ export function residualTable(
       quantity,
       published,
       model: Number(value.toPrecision(5)),
-      // Adding 0 makes −0 a plain 0.
-      error_percent: Number((100 * (value / published - 1)).toFixed(2)) + 0,
+      error_percent: errorPercent(published, value),
     })),
   );
+}
+
+/** A current read as 0 has no percentage: 0 where the model has next to none either, else 100. */
+function errorPercent(published: number, value: number): number {
+  if (published === 0) return Math.abs(value) < 1e-3 ? 0 : 100;
+  // Adding 0 makes −0 a plain 0.
+  return Number((100 * (value / published - 1)).toFixed(2)) + 0;
+}
+
+/** Standard deviation of a current read from a curve or a meter, mA. */
+export function readingError_mA(point: CurvePoint, published: number): number {
+  return point.reading_mA === undefined
+    ? CURVE_READING_mA + 0.02 * published
+    : point.reading_mA + 0.01 * published;
 }
 
 function standardResidual(point: Point, { quantity, published, model }: Compared): number {
   const weight = Math.sqrt(point.weight ?? 1);
   if (point.kind === 'curve')
-    return (weight * (model - published)) / (CURVE_READING_mA + 0.02 * published);
+    return (weight * (model - published)) / readingError_mA(point, published);
   return (weight * Math.log(model / published)) / TOLERANCE[quantity];
 }
 

@@ -66,14 +66,14 @@ export function compare(model: TubeModel, point: Point): readonly Compared[] {
     }
     case 'oscillator':
       return known(oscillating(model, point));
-    case 'curve':
-      return [
-        {
-          quantity: 'plate_mA',
-          published: point.plate_mA,
-          model: plate_mA(model, volts(point.grid_V)),
-        },
-      ];
+    case 'curve': {
+      const pins = { plate: point.plate_V, screen: screen_V ?? 0, grid: point.grid_V, cathode: 0 };
+      const amps = model.currents(pins, newTubeState(model));
+      return known([
+        ['plate_mA', point.plate_mA, 1e3 * (amps.plate ?? 0)],
+        ['screen_mA', point.screen_mA, 1e3 * (amps.screen ?? 0)],
+      ]);
+    }
     case 'cutoff': {
       const excess = (grid_V: number) =>
         logRatio(1e3 * plate_mA(model, volts(grid_V)), point.plate_uA);
