@@ -60,7 +60,7 @@ export function runawayMargin(points: readonly HeldPoint[], allowed: AllowedWatt
   const last = factors.length - 1;
   const turns = last + 1 < up.length && up[last + 1]!.grid_V < end;
   const factor = turns ? peakNear(up, last) : end === Infinity ? factors[last]! : factorAt(up, end);
-  if (factor >= LARGEST) return noValue('far more reverse grid current than any tube has', LARGEST);
+  if (factor >= LARGEST) return noValue('stable within the rating at a thousand times as much', LARGEST);
   return turns || end < Infinity
     ? factor
     : noValue('no runaway up to the grid voltages tried', factor);
