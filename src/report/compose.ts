@@ -82,15 +82,20 @@ export function composeReport(parts: ReportParts): Report {
   };
 }
 
+/** Volts are told to a millivolt: what is smaller is the engine's tolerance, and no meter's reading. */
+function told(value: number | null, unit: Judged['unit']): number | null {
+  return value === null || unit !== 'V' ? value : Math.round(value * 1e3) / 1e3 + 0;
+}
+
 function toJudged(judgement: Judgement, context: ReasonContext): Judged {
   return {
     id: judgement.spec.id,
     title: judgement.spec.title,
     unit: judgement.spec.unit,
-    value: judgement.value,
-    low: judgement.low,
-    high: judgement.high,
-    newTube: judgement.newTube,
+    value: told(judgement.value, judgement.spec.unit),
+    low: told(judgement.low, judgement.spec.unit),
+    high: told(judgement.high, judgement.spec.unit),
+    newTube: told(judgement.newTube, judgement.spec.unit),
     limit: judgement.limit,
     margin: judgement.margin,
     status: judgement.status,

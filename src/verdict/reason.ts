@@ -47,7 +47,9 @@ const volts = (value: number): string =>
   formatQuantity(value, 'V', { digits: Math.abs(value) < 1 ? 2 : Math.abs(value) < 10 ? 2 : 3 });
 
 const say = (value: number | null, unit: Unit): string =>
-  value === null ? '—' : formatQuantity(value, unit, { digits: 3 });
+  value === null
+    ? '—'
+    : formatQuantity(unit === 'V' ? Math.round(value * 1e3) / 1e3 + 0 : value, unit, { digits: 3 });
 
 /** One sentence with numbers for a judged measure. */
 export function reasonFor(judgement: Judgement, context: ReasonContext): string {
