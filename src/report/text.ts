@@ -78,7 +78,7 @@ function titled(title: string, lines: readonly string[]): string[] {
   return lines.length === 0 ? [] : [title, ...lines];
 }
 
-const COLUMNS = [24, 9, 9, 17, 10] as const;
+const COLUMNS = [29, 9, 9, 17, 10] as const;
 
 function measureTable(report: Report): string[] {
   const row = (cells: readonly string[], last: string): string =>
