@@ -10,6 +10,7 @@ import type { Context, Scenario, Socket, TestedTube, TubeType } from './scenario
 import { findStage, STAGES } from './stage/catalogue.ts';
 import type { Electrode, PinVolts, TubeModel } from './types.ts';
 import type { ReadingVolts, TubeFacts } from './wear/facts.ts';
+import { spreadOf } from './wear/priors.ts';
 import { hardShort, wearFrom } from './wear/wear.ts';
 
 /** From a scenario to cases: the tube's device, its model and what its readings say, the socket's stage and values. */
@@ -182,7 +183,7 @@ export function factsOf(
     ...(places === undefined ? {} : { pinPlaces: places }),
     ...(device.base.topCap === undefined ? {} : { topCap: device.base.topCap }),
     newSaturation_A: unit.saturation.newCathode_mA * 1e-3,
-    newSaturation_sd: Math.log(unit.saturation.spreadFactor),
+    newSaturation_sd: spreadOf(unit.saturation.spreadFactor),
     typicalCathode_A: typical_mA * 1e-3,
     diodeCurrent_A: (all_V) =>
       -(

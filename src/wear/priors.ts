@@ -4,6 +4,13 @@
  * itself otherwise; a 90 % interval is ±1.645 sd.
  */
 
+import { Z90 } from '../numerics/normal.ts';
+
+/** Standard deviation of the logarithm for a factor either way that nine in ten keep. */
+export function spreadOf(factor: number): number {
+  return Math.log(factor) / Z90;
+}
+
 /** Work function of an oxide cathode, eV: 0.95–1.1. */
 export const WORK_FUNCTION = { median: 1.0, sd: 0.045 };
 /** Exponent of cathode temperature over heater volts: 0.37–0.40. */
