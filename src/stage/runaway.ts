@@ -50,17 +50,19 @@ export function runawayMargin(points: readonly HeldPoint[], allowed: AllowedWatt
     ),
   );
   if (up[0]!.plate_W > allowed.plate_W || up[0]!.screen_W > allowed.screen_W) return 0;
+  const stable = noValue('stable within the rating at a thousand times as much', LARGEST);
   // only up to the first turn: beyond a fold the grid is held by its own electrons, and the factor rises again
   const factors: number[] = [];
   for (const { grid_V, needed_A, reverse_A } of up) {
     const factor = needed_A <= 0 ? 0 : needed_A / Math.max(reverse_A, needed_A / LARGEST);
     if (grid_V >= end || factor < (factors.at(-1) ?? 0)) break;
+    if (factor >= LARGEST) return stable;
     factors.push(factor);
   }
   const last = factors.length - 1;
   const turns = last + 1 < up.length && up[last + 1]!.grid_V < end;
   const factor = turns ? peakNear(up, last) : end === Infinity ? factors[last]! : factorAt(up, end);
-  if (factor >= LARGEST) return noValue('stable within the rating at a thousand times as much', LARGEST);
+  if (factor >= LARGEST) return stable;
   return turns || end < Infinity
     ? factor
     : noValue('no runaway up to the grid voltages tried', factor);
