@@ -151,8 +151,14 @@ async function verdictWith(
   simulator: Simulator,
   options: AssessOptions,
 ): Promise<Report['verdict']> {
-  const { onCentral: _, onProgress: __, ...rest } = options;
-  const report = await assess(given, simulator, { ...rest, changes: false, transient: false });
+  const { seed = DEFAULT_SEED, draws = DEFAULT_DRAWS, moreSeeds = true } = options;
+  const report = await assess(given, simulator, {
+    ...plain(options),
+    seed,
+    draws,
+    moreSeeds,
+    changes: false,
+  });
   return report.verdict;
 }
 

@@ -22,7 +22,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'src/drawing': ['src/units'],
   'src/uncertainty': ['src/numerics'],
   'src/simulation': ['src/problem.ts'],
-  'src/measure': ['src/numerics', 'src/circuit'],
+  'src/measure': ['src/numerics', 'src/circuit', 'src/problem.ts'],
   'src/verdict': ['src/numerics', 'src/units', 'src/problem.ts'],
   'src/report': ['src/units', 'src/verdict', 'src/drawing', 'src/numerics'],
   'src/assess.ts': [

@@ -152,7 +152,8 @@ describe('a verdict', () => {
         { draws: 24 },
       ),
     );
-    for (const line of text.split('\n')) expect([...line].length, line).toBeLessThanOrEqual(80);
+    for (const line of text.split('\n'))
+      expect(Array.from(line).length, line).toBeLessThanOrEqual(80);
   }, 180_000);
 });
 

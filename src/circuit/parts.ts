@@ -153,16 +153,17 @@ function printTank(part: TankPart, c: PrintContext): string[] {
       return `V${part.id}${copy.suffix} ${a} ${b} 0`;
     });
   if (c.view.as === 'transient') {
-    if (typeof part.impedance !== 'number')
+    const { impedance } = part;
+    if (typeof impedance !== 'number')
       throw new Error(`tank ${part.id}: a transient needs its impedance as a number`);
     const omega = 2 * Math.PI * c.view.frequency_Hz;
-    const inductance = part.impedance / (part.loadedQ * omega);
+    const inductance = impedance / (part.loadedQ * omega);
     return c.copies.flatMap((copy) => {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
       return [
         `L${part.id} ${a} ${b} ${inductance}`,
         `C${part.id} ${a} ${b} ${1 / (omega * omega * inductance) - (part.stray_F ?? 0)}`,
-        `R${part.id} ${a} ${b} ${part.impedance}`,
+        `R${part.id} ${a} ${b} ${impedance}`,
       ];
     });
   }
@@ -235,9 +236,7 @@ function printTube(part: TubePart, c: PrintContext): string[] {
 }
 
 const envelopeOf = (tone: Tone | undefined): string =>
-  tone === undefined
-    ? ''
-    : `(1+${tone.depth}*cos(${2 * Math.PI * tone.frequency_Hz}*time))*`;
+  tone === undefined ? '' : `(1+${tone.depth}*cos(${2 * Math.PI * tone.frequency_Hz}*time))*`;
 
 /** Netlist lines of one part in the context's view. */
 export function printPart(part: Part, c: PrintContext): string[] {

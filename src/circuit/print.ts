@@ -150,7 +150,9 @@ export function printRun(
 
 /** Points of the sweep from one row to the next: a power of two, so that the sweep meets every row exactly. */
 export function substepsOf(view: View): number {
-  return view.as === 'phases' || view.as === 'envelope' ? 2 ** Math.round(Math.log2(view.substeps ?? 1)) : 1;
+  return view.as === 'phases' || view.as === 'envelope'
+    ? 2 ** Math.round(Math.log2(view.substeps ?? 1))
+    : 1;
 }
 
 /** A quiescent run of one row that keeps every node, for `startFrom`. */

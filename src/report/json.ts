@@ -14,7 +14,7 @@ export function assessmentsJson(title: string, reports: readonly Report[]): obje
       section: report.tube.section,
       verdict: report.verdict,
       decidedBy: report.decidedBy,
-      measures: report.measures.map(({ title: _, ...measure }) => measure),
+      measures: report.measures,
       wear: report.wear,
       paths: report.paths,
       notJudged: report.notJudged,

@@ -317,7 +317,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
     unit: '×',
     step: HELD,
     what: 'How many times more reverse grid current (gas, grid emission and leakage together) it would take before there is no stable operating point within the rated dissipation.',
-    of: (t, own) => {
+    of: (t) => {
       if (t.settings(HELD).length === 0) return noValue('no reverse grid current', 1000);
       const healthy = tubeAt(t, REST, 1);
       const allowed = (of: 'plate_W' | 'screen_W'): number =>

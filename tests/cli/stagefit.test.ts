@@ -50,7 +50,7 @@ describe('assess', () => {
     expect(other.code).toBe(1);
     expect(other.out).toMatch(/UNSUITABLE/);
     for (const line of other.out.split('\n'))
-      expect([...line].length, line).toBeLessThanOrEqual(80);
+      expect(Array.from(line).length, line).toBeLessThanOrEqual(80);
   }, 180_000);
 
   test('--json is one document with the fields that the README names', () => {

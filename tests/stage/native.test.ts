@@ -60,7 +60,7 @@ describe('port check against native ngspice', () => {
           else
             expect(
               Math.abs((other as number) - value),
-              `${id}: ${value} against ${String(other)}`,
+              `${id}: ${value} against ${JSON.stringify(other)}`,
             ).toBeLessThan(1e-3 * Math.max(Math.abs(value), 1e-3));
         }
       });

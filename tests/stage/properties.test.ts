@@ -24,7 +24,7 @@ describe('directions', () => {
       fc.asyncProperty(
         between(0.2e6, 5e6),
         between(20e6, 2e9),
-        fc.constantFrom(...['rc', 'agc']),
+        fc.constantFrom('rc', 'agc'),
         async (resistor, ohms, which) => {
           const conditions = [
             NEW,
