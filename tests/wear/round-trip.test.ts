@@ -1,18 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import type { BenchPlan } from '../../src/wear/bench.ts';
 import { BENCHES, OUTPUT, SMALL } from './benches.ts';
-import { cases, holds, type Quantity } from './round-trip.ts';
+import { cases, holds, PLANS, type Quantity } from './round-trip.ts';
 
-const PLANS: Readonly<Record<string, BenchPlan>> = {
-  'all readings': {
-    starvedHeater: true,
-    heaterCathode: true,
-    leakageMinutes: [1, 4, 10],
-    gridCurrent: { plateVolts: 250, screenVolts: 250, gridVolts: -12.5 },
-  },
-  'leakage early': { starvedHeater: true, leakageMinutes: [1, 2, 4] },
-  'emission and one leakage': { leakageMinutes: [3] },
-};
 /** 5 benches × 3 plans × 34 = 510 tubes, half of them output tubes. */
 const EACH = 34;
 

@@ -25,6 +25,18 @@ const TRUTH = [
   'true heater',
 ];
 
+/** What a bench takes, from everything to little. */
+export const PLANS: Readonly<Record<string, BenchPlan>> = {
+  'all readings': {
+    starvedHeater: true,
+    heaterCathode: true,
+    leakageMinutes: [1, 4, 10],
+    gridCurrent: { plateVolts: 250, screenVolts: 250, gridVolts: -12.5 },
+  },
+  'leakage early': { starvedHeater: true, leakageMinutes: [1, 2, 4] },
+  'emission and one leakage': { leakageMinutes: [3] },
+};
+
 export interface Case {
   readonly truth: TubeCondition;
   readonly readings: Readings;

@@ -1,0 +1,53 @@
+/**
+ * No false alarms and no false comfort, in every stage of the catalogue with a suitable type. Few tubes, for their time;
+ * `npm run accuracy:verdicts` does the same with 200 a class.
+ */
+import { afterAll, describe, expect, test } from 'vitest';
+import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
+import { rememberingSimulator } from '../../src/simulation/remembering.ts';
+import { allBeds } from './beds.ts';
+import {
+  betterWithout,
+  judge,
+  newTubes,
+  RUINS,
+  ruinedTubes,
+  type Bed,
+  type Sample,
+} from './populations.ts';
+
+const simulator = rememberingSimulator(nodeSimulator({ workers: 2 }));
+afterAll(() => simulator.close());
+
+/** Stages whose assessment takes long have fewer tubes: new, with one reading missing. */
+const FEW = [4, 5] as const;
+const SOME = [10, 8] as const;
+const isSlow = ({ stage }: Bed): boolean => /^(?:output|grid-leak)/.test(stage.id);
+
+async function verdicts(bed: Bed, samples: readonly Sample[]): Promise<string[]> {
+  const all: string[] = [];
+  for (const { kind, readings } of samples) {
+    const { verdict, decidedBy } = await judge(bed, readings, simulator);
+    all.push(`${kind}: ${verdict}: ${decidedBy.sentence}`);
+  }
+  return all;
+}
+
+describe.for(allBeds().map((bed) => [bed.name, bed] as const))('%s', ([, bed]) => {
+  const [fresh, missing] = isSlow(bed) ? FEW : SOME;
+
+  test('new tubes with ordinary readings are usable', async () => {
+    const found = await verdicts(bed, newTubes(bed, fresh, 'test'));
+    const others = found.filter((one) => !one.startsWith('new: usable'));
+    expect(others.length, others.join('\n')).toBeLessThanOrEqual(fresh < 10 ? 0 : 1);
+  }, 300_000);
+
+  test('plainly ruined tubes never are', async () => {
+    const found = await verdicts(bed, ruinedTubes(bed, RUINS.length, 'test'));
+    expect(found.filter((one) => one.includes(': usable'))).toEqual([]);
+  }, 300_000);
+
+  test('a verdict without a reading promises no more than with it', async () => {
+    expect((await betterWithout(bed, missing, 'test', simulator)).said).toEqual([]);
+  }, 300_000);
+});
