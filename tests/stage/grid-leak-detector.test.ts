@@ -446,9 +446,32 @@ describe('directions', () => {
     const [out] = await measured(gridLeakDetector, '12AX7', given, [NEW], simulator);
     expect(numberOf(out!, 'distortion')).toBeGreaterThan(0.93 * 15);
     expect(numberOf(out!, 'distortion')).toBeLessThan(1.03 * 15);
-    // which is no overload, though it lies above the bound
+    // which is no overload: that is looked for at 30 %
     expect(numberOf(out!, 'overloadCarrier')).toBeGreaterThan(0.3);
   }, 60_000);
+});
+
+test('a leak that returns to a positive point holds the grid higher than one to the cathode', async () => {
+  const grids = ['cathode', 'positive point'].map(async (value) => {
+    const values: StageValues = {
+      ...valuesOf(gridLeakDetector),
+      gridLeakReturn: { value, tolerance_percent: 0, measured: false },
+    };
+    const circuit = gridLeakDetector.circuit(values, [modelOf('6SJ7')]);
+    const subjects = [subjectOf(values, NEW)];
+    const options = { runId: value.slice(0, 3), steps: ['rest', 'carrier'] };
+    const [out] = await measureSubjects(
+      gridLeakDetector,
+      circuit,
+      values,
+      subjects,
+      simulator,
+      options,
+    );
+    return numberOf(out!, 'gridVoltage');
+  });
+  const [toCathode, toPositive] = await Promise.all(grids);
+  expect(toPositive).toBeGreaterThan(toCathode! + 0.05);
 });
 
 describe('smoothness', () => {
