@@ -1,221 +1,15 @@
 import { afterAll, describe, expect, test } from 'vitest';
-import { nodesOf, printRun, printStart, startFrom } from '../../src/circuit/print.ts';
-import { readRows, type RowVolts } from '../../src/circuit/read.ts';
-import { cycleHarmonics, meanOf, type CycleHarmonics } from '../../src/numerics/harmonics.ts';
+import { cycleHarmonics, meanOf } from '../../src/numerics/harmonics.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import { gridLeakDetector } from '../../src/stage/grid-leak-detector.ts';
-import type {
-  Circuit,
-  Row,
-  SimResult,
-  Simulator,
-  StageValues,
-  TubeCondition,
-  View,
-} from '../../src/types.ts';
-import { transientOutcomes } from '../../src/measure/transient.ts';
+import type { SimResult, Simulator, StageValues, TubeCondition } from '../../src/types.ts';
 import { measureSubjects } from '../../src/measure/subjects.ts';
 import { runNative, testWithNative } from '../native-ngspice.ts';
 import { leak, measured, modelOf, NEW, numberOf, subjectOf, valuesOf } from './bench.ts';
+import { relative, run, slow } from './detector-bench.ts';
 
 const simulator = nodeSimulator({ workers: 2 });
 afterAll(() => simulator.close());
-
-const relative = (a: number, b: number): number => Math.abs(a / b - 1);
-
-async function finished(
-  request: Parameters<Simulator['run']>[0],
-): Promise<Extract<SimResult, { ok: true }>> {
-  const result = await simulator.run(request, { timeout_ms: 60_000 });
-  if (!result.ok) throw new Error(result.text);
-  return result;
-}
-
-/** Rows of one view, up a ramp of drives, from the circuit at rest. */
-async function run(
-  circuit: Circuit,
-  view: View,
-  row: Row,
-  ramp: readonly number[],
-): Promise<RowVolts[]> {
-  const start = startFrom((await finished(printStart(circuit, 'rest', row))).vectors);
-  const rows = ramp.map((drive) => ({ ...row, drive }));
-  return readRows(
-    circuit,
-    view,
-    rows.length,
-    await finished(printRun(circuit, 'run', view, rows, start).request),
-  );
-}
-
-/** Mean over the carrier at each moment of the audio. */
-const slow = (samples: Float64Array, count: number): number[] =>
-  Array.from({ length: samples.length / count }, (_, m) =>
-    meanOf(samples.subarray(m * count, (m + 1) * count)),
-  );
-
-interface Answer {
-  readonly audio: CycleHarmonics;
-  readonly plate_V: number;
-  readonly grid_V: number;
-}
-
-const DEPTH = 0.3;
-
-async function byEnvelope(
-  circuit: Circuit,
-  row: Row,
-  audio_Hz: number,
-  count: number,
-  moments: number,
-): Promise<Answer> {
-  const view = {
-    as: 'envelope',
-    count,
-    moments,
-    substeps: 2,
-    tone: { frequency_Hz: audio_Hz, depth: DEPTH },
-  } as const;
-  const found = (await run(circuit, view, row, [0.3 * row.drive, row.drive]))[1]!;
-  return {
-    audio: cycleHarmonics(slow(found.of('o'), count)),
-    plate_V: meanOf(found.of('p')),
-    grid_V: meanOf(found.of('g')),
-  };
-}
-
-/** Five audio cycles of every carrier cycle, started from the means with the carrier alone; the last is looked at. */
-async function byTransient(
-  circuit: Circuit,
-  row: Row,
-  audio_Hz: number,
-  carrier_Hz: number,
-): Promise<Answer> {
-  const everywhere = { ...circuit, watch: nodesOf(circuit).filter((node) => node !== '0') };
-  const carrier = (
-    await run(everywhere, { as: 'phases', count: 12 }, row, [0.3 * row.drive, row.drive])
-  )[1]!;
-  const means = Object.fromEntries(
-    everywhere.watch.map((node) => [node, meanOf(carrier.of(node))]),
-  );
-  const view = {
-    as: 'transient',
-    frequency_Hz: carrier_Hz,
-    cycles: (5 * carrier_Hz) / audio_Hz,
-    stepsPerCycle: 100,
-    tone: { frequency_Hz: audio_Hz, depth: DEPTH },
-  } as const;
-  // the grid's own capacitance and the grid capacitor divide the carrier; the stage's carrier is what is left
-  const { input, gridPlate } = circuit.tubes[0]!.capacitances;
-  const divider = 1 + (input + gridPlate) / GRID_CAPACITOR_F;
-  const { vectors } = await finished(
-    printRun(circuit, 'slow', view, [{ ...row, drive: row.drive * divider }], means).request,
-  );
-  const lastCycle = (node: string): Float64Array =>
-    evenly(vectors['time']!, vectors[`v(${node})`]!, 1 / audio_Hz);
-  return {
-    audio: cycleHarmonics(lastCycle('o'), 6),
-    plate_V: meanOf(lastCycle('p')),
-    grid_V: meanOf(lastCycle('g')),
-  };
-}
-
-/** The last stretch of a transient at equal steps, by straight lines. */
-function evenly(time: Float64Array, values: Float64Array, stretch_s: number): Float64Array {
-  const points = 8192;
-  let at = 0;
-  return Float64Array.from({ length: points }, (_, i) => {
-    const t = time.at(-1)! - (1 - i / points) * stretch_s;
-    while (at < time.length - 2 && time[at + 1]! < t) at++;
-    const share = (t - time[at]!) / (time[at + 1]! - time[at]!);
-    return values[at]! + share * (values[at + 1]! - values[at]!);
-  });
-}
-
-const GRID_CAPACITOR_F = 250e-12;
-const AUDIO_HZ = 5000;
-
-/** Audio at 5 kHz, so that the transient is short; a tuned circuit so wide that it passes the sidebands. */
-function detectorAt(
-  carrier_Hz: number,
-  condition: TubeCondition,
-  drive: number,
-): { circuit: Circuit; row: Row } {
-  const values = valuesOf(gridLeakDetector, {
-    supply: 180,
-    gridLeak: 470e3,
-    gridCapacitor: GRID_CAPACITOR_F,
-    plateBypass: 250e-12,
-    outputCapacitor: 1e-9,
-    sourceResistance: 5e3,
-    audioFrequency: AUDIO_HZ,
-    carrierFrequency: carrier_Hz,
-    carrier: drive,
-  });
-  const circuit = gridLeakDetector.circuit(values, [modelOf('12AX7')]);
-  return {
-    circuit: {
-      ...circuit,
-      parts: circuit.parts.map((part) => (part.kind === 'tank' ? { ...part, loadedQ: 200 } : part)),
-    },
-    row: { ...subjectOf(values, condition).row, drive },
-  };
-}
-
-describe('against the full transient of the same parts, every cycle of the carrier', () => {
-  const half = { ...NEW, area: 0.5, saturation_A: 0.01 };
-  const leaky = { ...NEW, leaks: [leak(['plate', 'grid'], 300e6)] };
-  test.for([
-    ['new tube, weak carrier', NEW, 0.1, 455e3],
-    ['new tube, medium carrier', NEW, 0.3, 455e3],
-    ['new tube, past overload', NEW, 1, 455e3],
-    ['half-emission tube', half, 0.3, 455e3],
-    ['leaky tube', leaky, 0.3, 455e3],
-    ['new tube, twice the carrier frequency', NEW, 0.3, 910e3],
-  ] as const)('%s', { timeout: 60_000 }, async ([, condition, drive, carrier_Hz]) => {
-    const { circuit, row } = detectorAt(carrier_Hz, condition, drive);
-    const quick = await byEnvelope(circuit, row, AUDIO_HZ, 8, 7);
-    const full = await byTransient(circuit, row, AUDIO_HZ, carrier_Hz);
-    // measured: audio 0.2 to 0.8 %, distortion up to 0.2 points, plate 0.1 %
-    expect(relative(quick.audio.amplitudes[0]!, full.audio.amplitudes[0]!)).toBeLessThan(0.02);
-    expect(Math.abs(quick.audio.thdPercent - full.audio.thdPercent)).toBeLessThan(1);
-    expect(relative(quick.plate_V, full.plate_V)).toBeLessThan(0.005);
-    expect(Math.abs(quick.grid_V - full.grid_V)).toBeLessThan(0.005);
-  });
-
-  test('more phase copies and more moments change nothing, to three carriers', async () => {
-    for (const [drive, count] of [
-      [0.1, 4],
-      [0.5, 6],
-      [1, 9],
-      [3, 15],
-    ] as const) {
-      const { circuit, row } = detectorAt(455e3, NEW, drive);
-      const few = await byEnvelope(circuit, row, AUDIO_HZ, count, 7);
-      const many = await byEnvelope(circuit, row, AUDIO_HZ, 2 * count, 15);
-      // this many copies are what the stage takes for the carrier
-      expect(count).toBe(copiesFor(drive));
-      expect(relative(few.audio.amplitudes[0]!, many.audio.amplitudes[0]!)).toBeLessThan(3e-3);
-      expect(Math.abs(few.audio.thdPercent - many.audio.thdPercent)).toBeLessThan(0.3);
-      expect(Math.abs(few.grid_V - many.grid_V)).toBeLessThan(1e-3);
-    }
-  }, 60_000);
-});
-
-test('settled transients are refused: audio and carrier are two time scales', async () => {
-  const values = valuesOf(gridLeakDetector);
-  const circuit = gridLeakDetector.circuit(values, [modelOf('12AX7')]);
-  await expect(
-    transientOutcomes(gridLeakDetector, circuit, values, [], [], simulator, {}),
-  ).rejects.toMatchObject({ code: 'does-not-fit' });
-});
-
-function copiesFor(carrier: number): number {
-  const view = gridLeakDetector.steps
-    .find((step) => step.id === 'audio')!
-    .view(valuesOf(gridLeakDetector, { carrier, modulation: 100 * DEPTH }));
-  return view.as === 'envelope' ? view.count : NaN;
-}
 
 /** Modified Bessel functions of the first kind by their power series. */
 function bessel(order: 0 | 1, z: number): number {
@@ -259,7 +53,10 @@ describe('against the exponential diode', () => {
   test('a carrier moves the grid by -VT ln I0(A/VT)', async () => {
     // a smaller one moves it by less than the engine's 10 pA of 10 nA
     const amplitudes = [0.04, 0.07, 0.1, 0.15];
-    const found = await run(circuit, { as: 'phases', count: 12 }, row, [0, ...amplitudes]);
+    const found = await run(simulator, circuit, { as: 'phases', count: 12 }, row, [
+      0,
+      ...amplitudes,
+    ]);
     const rest = meanOf(found[0]!.of('g'));
     amplitudes.forEach((amplitude, i) => {
       const shift = meanOf(found[i + 1]!.of('g')) - rest;
@@ -280,7 +77,7 @@ describe('against the exponential diode', () => {
       tone: { frequency_Hz: 0.5, depth },
     } as const;
     const amplitudes = [0.03, 0.08, 0.15];
-    const found = await run(circuit, view, row, amplitudes);
+    const found = await run(simulator, circuit, view, row, amplitudes);
     amplitudes.forEach((amplitude, i) => {
       const swing = cycleHarmonics(slow(found[i]!.of('g'), view.count)).amplitudes[0]!;
       const z = amplitude / THERMAL_V;
