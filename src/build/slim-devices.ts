@@ -9,7 +9,6 @@ interface DeviceFile {
 
 /** Points that tell a typical operating point; what the model was fitted to stays with the command line. */
 const TYPICAL = ['operating', 'conversion'];
-const UNREAD = ['note', 'remarks'];
 
 /**
  * The page needs a type's model, not how it was found: of the published points only the first typical one is kept, of
@@ -22,18 +21,20 @@ export function slimDevices(): Plugin {
     enforce: 'pre',
     transform: {
       filter: { id: /\/models\/devices\/[^/]+\.json$/ },
-      handler(code) {
-        const device = JSON.parse(code) as DeviceFile;
-        const units = device.units.map((unit) => ({
-          ...unit,
-          points: unit.points.filter(({ kind }) => TYPICAL.includes(kind)).slice(0, 1),
-          ...(unit.fit === undefined ? {} : { fit: { parameters: unit.fit.parameters } }),
-        }));
-        const text = JSON.stringify({ ...device, units }, (key, value: unknown) =>
-          UNREAD.includes(key) ? undefined : key === 'source' ? '-' : value,
-        );
-        return { code: text, map: null };
-      },
+      handler: (code) => ({ code: slimDevice(code), map: null }),
     },
   };
+}
+
+/** What is left still reads as a device: a point's note stays, because it excuses what its figures contradict. */
+export function slimDevice(text: string): string {
+  const device = JSON.parse(text) as DeviceFile;
+  const units = device.units.map((unit) => ({
+    ...unit,
+    points: unit.points.filter(({ kind }) => TYPICAL.includes(kind)).slice(0, 1),
+    ...(unit.fit === undefined ? {} : { fit: { parameters: unit.fit.parameters } }),
+  }));
+  return JSON.stringify({ ...device, units }, (key, value: unknown) =>
+    key === 'remarks' ? undefined : key === 'source' ? '-' : value,
+  );
 }
