@@ -1,0 +1,138 @@
+import { accuracyRows, conditions } from '../../models/accuracy.ts';
+import { allDevices } from '../../models/catalogue.ts';
+import type { Quantity } from '../../models/device.ts';
+import { summariseErrors, type ErrorSummary, type NamedError } from '../../models/error-summary.ts';
+import { outputSingleEnded } from '../../src/stage/output-single-ended.ts';
+import { rcAmplifier } from '../../src/stage/rc-amplifier.ts';
+import type { Outcome } from '../../src/measure/subjects.ts';
+import type { Simulator } from '../../src/types.ts';
+import { measured, modelOf, NEW } from '../stage/bench.ts';
+import { CHART, TYPICAL_OPERATION } from './published-stages.ts';
+
+/** The tracked figures: how far the models and the stages built on them are from what is published. */
+
+export type Accuracy = Readonly<Record<string, ErrorSummary>>;
+
+const TITLES: Readonly<Record<Quantity, string>> = {
+  plate_mA: 'plate current',
+  screen_mA: 'screen current',
+  cathode_mA: 'cathode current, pentagrid at rest',
+  gm_mS: 'transconductance',
+  rp_ohm: 'plate resistance',
+  mu: 'amplification factor',
+  cutoff_V: 'cutoff voltage',
+  gmAt_V: 'remote cutoff voltage',
+  gc_uS: 'conversion transconductance',
+  gcAt_V: 'remote cutoff of conversion',
+  drop_V: 'rectifier drop',
+};
+
+/** Points that decided the fit and points that are only compared, all together: the fit has seen most of them. */
+export function modelAccuracy(): Accuracy {
+  const rows = accuracyRows(allDevices());
+  return Object.fromEntries(
+    (Object.keys(TITLES) as Quantity[]).map((quantity) => [
+      TITLES[quantity],
+      summariseErrors(
+        rows
+          .filter(({ residual }) => residual.quantity === quantity)
+          .map(({ device, unit, point, residual }) => ({
+            name: `${device} ${unit}, ${conditions(point)}`,
+            error_percent: residual.error_percent,
+          })),
+      ),
+    ]),
+  );
+}
+
+/** Stages that no fit has seen, simulated with the engine. A simulation that does not finish is an error, never a figure. */
+export async function stageAccuracy(simulator: Simulator): Promise<Accuracy> {
+  const [gain, output, power, distortion]: NamedError[][] = [[], [], [], []];
+  const compare = (
+    list: NamedError[] | undefined,
+    name: string,
+    value: unknown,
+    published: number,
+    points = false,
+  ) => {
+    if (typeof value !== 'number') throw new Error(`${name}: no figure`);
+    list?.push({
+      name,
+      error_percent: points ? value - published : 100 * (value / published - 1),
+    });
+  };
+  for (const row of CHART) {
+    const name = `${row.type} ${row.supply_V} V, ${row.plate_Mohm}/${row.next_Mohm} Mohm, ${row.cathode_ohm} ohm`;
+    const [outcome] = await measured(
+      rcAmplifier,
+      row.type,
+      {
+        supply: row.supply_V,
+        plateLoad: row.plate_Mohm * 1e6,
+        nextGridResistor: row.next_Mohm * 1e6,
+        cathodeResistor: row.cathode_ohm,
+        cathodeBypass: 1e-3,
+        outputCapacitor: 1e-6,
+        sourceResistance: 0,
+        ...(row.screen_Mohm === undefined
+          ? {}
+          : { screenDropper: row.screen_Mohm * 1e6, screenBypass: 1e-5 }),
+      },
+      [newTube(row.type)],
+      simulator,
+    );
+    finished(name, outcome);
+    compare(gain, name, outcome?.measures['gain'], row.gain);
+    compare(output, name, outcome?.measures['outputAtGridCurrent'], row.output_V);
+  }
+  for (const row of TYPICAL_OPERATION) {
+    const name = `${row.type} ${row.plate_V}/${row.screen_V}/${row.grid_V} V, ${row.load_ohm} ohm`;
+    const [outcome] = await measured(
+      outputSingleEnded,
+      row.type,
+      {
+        plateSupply: row.plate_V,
+        screenSupply: row.screen_V,
+        fixedBias: row.grid_V,
+        drive: row.drive_V ?? -row.grid_V,
+        loadResistance: row.load_ohm,
+        // The published voltages are those of the electrodes.
+        primaryResistance: 1,
+        sourceResistance: 1,
+        gridResistor: 100e3,
+      },
+      [newTube(row.type)],
+      simulator,
+      ['rest', 'driven'],
+    );
+    finished(name, outcome);
+    compare(power, name, outcome?.measures['powerOutput'], row.power_W);
+    compare(distortion, name, outcome?.measures['distortion'], row.distortion_percent, true);
+  }
+  return {
+    'resistance-coupled gain': summariseErrors(gain ?? []),
+    'peak output at the onset of grid current': summariseErrors(output ?? []),
+    'power output': summariseErrors(power ?? []),
+    'distortion (percentage points)': summariseErrors(distortion ?? []),
+  };
+}
+
+function finished(name: string, outcome: Outcome | undefined): void {
+  if (outcome?.failed !== undefined) throw new Error(`${name}: ${outcome.failed}`);
+}
+
+function newTube(type: string) {
+  return { ...NEW, saturation_A: (modelOf(type).parameters['isat_mA'] ?? NaN) * 1e-3 };
+}
+
+/** The table of the README. */
+export function accuracyTable(accuracy: Accuracy): string {
+  return [
+    '| figure | published | median error | 90 % within | furthest away |',
+    '|---|---:|---:|---:|---|',
+    ...Object.entries(accuracy).map(
+      ([title, { points, median_percent, p90_percent, worst }]) =>
+        `| ${title} | ${points} | ${median_percent} % | ${p90_percent} % | ${worst[0] ?? ''} |`,
+    ),
+  ].join('\n');
+}
