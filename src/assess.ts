@@ -226,20 +226,19 @@ async function runCentral(
   const outcomes = await run([mine], undefined, 'central');
   const others = await run(conditions, outcomes[1], 'others');
   if (options.transient === true) {
-    const settled = await transientOutcomes(
-      stage,
-      circuit,
-      values,
-      [newTube, mine].map((condition, i) =>
-        subjectOf(values, circuit, condition, {}, i === 0 ? undefined : 0),
-      ),
-      outcomes,
-      simulator,
-      {
-        ...plain(options),
-        onProgress: (done, all) => options.onProgress?.('settled transients', done, all),
-      },
-    );
+    // transients are slow: only the drives near the central answers
+    const subjects = [newTube, mine].map((condition, i) => ({
+      ...subjectOf(values, circuit, condition, {}, i === 0 ? undefined : 0),
+      central: outcomes[i]!.measures,
+    }));
+    const near = await measureSubjects(stage, circuit, values, subjects, simulator, {
+      ...plain(options),
+      runId: 'near',
+    });
+    const settled = await transientOutcomes(stage, circuit, values, subjects, near, simulator, {
+      ...plain(options),
+      onProgress: (done, all) => options.onProgress?.('settled transients', done, all),
+    });
     outcomes.splice(0, 2, ...settled);
   }
   return {
