@@ -7,13 +7,13 @@ import { rememberingSimulator } from '../../simulation/remembering.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
 import type { Report } from '../../types.ts';
 import type { Command, ExitCode } from '../command.ts';
-import { scenarioFrom, withReadings } from '../scenario.ts';
+import { catalogueFrom, scenarioFrom, withReadings } from '../scenario.ts';
 import { progressLine } from '../progress.ts';
 
 export const assessCommand: Command = {
   name: 'assess',
   usage:
-    'assess SCENARIO [--readings FILE.csv] [--tube ID] [--socket ID] [--json] [--transient] [--seed N]',
+    'assess SCENARIO [--readings FILE.csv] [--tube ID] [--socket ID] [--device FILE] [--json] [--transient] [--seed N]',
   summary: 'does this tube work in this socket: the verdict, why, and what would change it',
   help: `Puts each tube of the scenario into each socket that it is meant for, simulates it, and says
 whether it works there.
@@ -36,13 +36,17 @@ reading time. Columns: tube, type, section, minutes, emission_percent, drop_perc
 leakage_megohms … as the keys of a scenario's readings; "-" reads the table from standard input.
 
 --transient takes the central values from settled transients instead of phase copies: slower,
-an independent check of the large-signal figures. --seed draws other samples for the intervals.
+an independent check of the large-signal figures (an audio stage takes seconds, a stage at an
+intermediate frequency minutes). --seed draws other samples for the intervals.
+
+--device FILE (any number of times) adds a type of your own, as "stagefit fit" writes it.
 
 Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation failed.`,
   options: {
     readings: 'value',
     tube: 'value',
     socket: 'value',
+    device: 'list',
     json: 'flag',
     transient: 'flag',
     seed: 'value',
@@ -58,20 +62,22 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
       throw new Problem('usage', 'standard input can be read once only', {
         expected: 'a file for the scenario or for --readings',
       });
-    const alone = await scenarioFrom(positionals[0]!);
-    const scenario = table === undefined ? alone : await withReadings(alone, table);
+    const find = await catalogueFrom(options['device']);
+    const alone = await scenarioFrom(positionals[0]!, find);
+    const scenario = table === undefined ? alone : await withReadings(alone, table, find);
     const seed = wholeNumber(text('seed'));
     const [tube, socket] = [text('tube'), text('socket')];
-    const pairs = pairsOf(scenario, {
+    const only = {
       ...(tube === undefined ? {} : { tube }),
       ...(socket === undefined ? {} : { socket }),
-    });
+    };
+    const pairs = pairsOf(scenario, only, find);
     if (pairs.length === 0)
       throw new Problem('does-not-fit', 'no tube of this scenario goes into one of its sockets', {
         file: positionals[0]!,
         expected: 'tubes whose type a socket takes, or a "sockets" list on the tube',
       });
-    const cases = pairs.map((pair) => caseOf(scenario, pair.tube, pair.socket));
+    const cases = pairs.map((pair) => caseOf(scenario, pair.tube, pair.socket, find));
     const simulator = rememberingSimulator(nodeSimulator({ workers: 2 }));
     const progress = progressLine();
     const reports: Report[] = [];
