@@ -15,6 +15,9 @@ import { hardShort, wearFrom } from './wear/wear.ts';
 
 /** From a scenario to cases: the tube's device, its model and what its readings say, the socket's stage and values. */
 
+/** The catalogue, or the catalogue with devices of the user's own (`catalogueWith`). */
+export type FindDevice = typeof findDevice;
+
 interface DeviceSection {
   readonly id: string;
   readonly unit: Unit;
@@ -38,12 +41,12 @@ export function sectionsOf(device: Device): DeviceSection[] {
 }
 
 /** What the scenario reader has to know of the stages and tubes of this program. */
-export function readerContext(file: string): Context {
+export function readerContext(file: string, find: FindDevice = findDevice): Context {
   return {
     file,
     stages: STAGES,
     findTube(name): TubeType | undefined {
-      const found = findDevice(name);
+      const found = find(name);
       return found === undefined
         ? undefined
         : {
@@ -59,13 +62,14 @@ export function readerContext(file: string): Context {
 export function pairsOf(
   scenario: Scenario,
   only: { readonly tube?: string; readonly socket?: string } = {},
+  find: FindDevice = findDevice,
 ): { tube: TestedTube; socket: Socket }[] {
   const sockets = chosen(scenario.sockets, only.socket, 'socket');
   const tubes = chosen(scenario.tubes, only.tube, 'tube');
   const named = only.tube !== undefined && only.socket !== undefined;
   return sockets.flatMap((socket) =>
     tubes
-      .filter((tube) => named || (tube.sockets?.includes(socket.id) ?? fits(tube, socket)))
+      .filter((tube) => named || (tube.sockets?.includes(socket.id) ?? fits(tube, socket, find)))
       .map((tube) => ({ tube, socket })),
   );
 }
@@ -85,9 +89,9 @@ function chosen<T extends { readonly id: string }>(
 }
 
 /** Meant for the socket by its type: the same device, or one of the types that the socket takes. */
-function fits(tube: TestedTube, socket: Socket): boolean {
-  const device = findDevice(tube.type)?.device;
-  return socket.tube.some((name) => findDevice(name)?.device === device);
+function fits(tube: TestedTube, socket: Socket, find: FindDevice): boolean {
+  const device = find(tube.type)?.device;
+  return socket.tube.some((name) => find(name)?.device === device);
 }
 
 /**
@@ -96,11 +100,16 @@ function fits(tube: TestedTube, socket: Socket): boolean {
  * @throws Problem `does-not-fit` when the stage cannot take the section; what `wearFrom` throws for its readings;
  *   `contradiction` for a hard short, which is never put to a socket
  */
-export function caseOf(scenario: Scenario, tube: TestedTube, socket: Socket): Case {
+export function caseOf(
+  scenario: Scenario,
+  tube: TestedTube,
+  socket: Socket,
+  find: FindDevice = findDevice,
+): Case {
   const stage = findStage(socket.stage);
   if (stage === undefined)
     throw new Error(`stage ${socket.stage} passed the reader and is not known`);
-  const found = findDevice(tube.type);
+  const found = find(tube.type);
   if (found === undefined) throw new Error(`type ${tube.type} passed the reader and is not known`);
   const { device } = found;
   const section = sectionsOf(device).find(({ id }) => id === tube.section);
@@ -120,7 +129,7 @@ export function caseOf(scenario: Scenario, tube: TestedTube, socket: Socket): Ca
       hint: 'Scrap it, or read the short again with the heater cold and hot.',
     });
   const model = tubeModel(device, section.unit.id);
-  const unlike = !socket.tube.some((name) => findDevice(name)?.device === device);
+  const unlike = !socket.tube.some((name) => find(name)?.device === device);
   return {
     socket: {
       id: socket.id,
@@ -155,9 +164,12 @@ export function factsOf(
   { unit, section }: DeviceSection,
   model: TubeModel,
 ): TubeFacts {
-  const typical = unit.points.find((point) => point.kind === 'operating');
+  const typical = unit.points.find(
+    (point) => point.kind === 'operating' || point.kind === 'conversion',
+  );
   const typical_mA =
-    typical?.kind === 'operating' && typical.plate_mA !== undefined
+    (typical?.kind === 'operating' || typical?.kind === 'conversion') &&
+    typical.plate_mA !== undefined
       ? typical.plate_mA + (typical.screen_mA ?? 0)
       : unit.saturation.newCathode_mA / 10;
   const pins: Partial<Record<Electrode, number[]>> = {};
@@ -169,7 +181,10 @@ export function factsOf(
     plate: at.plate_V,
     grid: at.grid_V,
     cathode: 0,
-    ...(model.family === 'pentode' ? { screen: at.screen_V ?? at.plate_V } : {}),
+    ...(model.electrodes.includes('screen') ? { screen: at.screen_V ?? at.plate_V } : {}),
+    ...(model.family === 'pentagrid'
+      ? { oscillatorGrid: at.grid_V, signalGrid: Math.min(0, at.grid_V) }
+      : {}),
   });
   return {
     device: device.id,

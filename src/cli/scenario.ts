@@ -1,15 +1,18 @@
-import { readerContext } from '../cases.ts';
+import { catalogueWith, findDevice } from '../../models/catalogue.ts';
+import { readDevice } from '../../models/device-read.ts';
+import { readerContext, type FindDevice } from '../cases.ts';
 import { Problem } from '../problem.ts';
 import { readTubesCsv } from '../scenario/csv.ts';
 import { readScenario } from '../scenario/read.ts';
 import type { Scenario } from '../scenario/scenario.ts';
+import type { Invocation } from './command.ts';
 import { readTextFile } from './files.ts';
 
 /** Reads and checks a scenario file; "-" is standard input. Throws `Problem`. */
-export async function scenarioFrom(path: string): Promise<Scenario> {
+export async function scenarioFrom(path: string, find?: FindDevice): Promise<Scenario> {
   return readScenario(
     await readTextFile(path),
-    readerContext(path === '-' ? 'standard input' : path),
+    readerContext(path === '-' ? 'standard input' : path, find),
   );
 }
 
@@ -17,9 +20,13 @@ export async function scenarioFrom(path: string): Promise<Scenario> {
  * The scenario with the tubes of a CSV table beside its own, for its sockets and on its bench instrument; "-" is standard
  * input. Throws `Problem`, also where a tube of the table has the name of one of the scenario.
  */
-export async function withReadings(scenario: Scenario, path: string): Promise<Scenario> {
+export async function withReadings(
+  scenario: Scenario,
+  path: string,
+  find?: FindDevice,
+): Promise<Scenario> {
   const file = path === '-' ? 'standard input' : path;
-  const { tubes, warnings } = readTubesCsv(await readTextFile(path), readerContext(file), {
+  const { tubes, warnings } = readTubesCsv(await readTextFile(path), readerContext(file, find), {
     bench: scenario.bench,
     sockets: scenario.sockets.map(({ id }) => id),
   });
@@ -36,4 +43,31 @@ export async function withReadings(scenario: Scenario, path: string): Promise<Sc
     tubes: [...scenario.tubes, ...tubes],
     warnings: [...scenario.warnings, ...warnings],
   };
+}
+
+/** The catalogue with the device files of `--device` in front. Throws `Problem`. */
+export async function catalogueFrom(given: Invocation['options'][string]): Promise<FindDevice> {
+  if (!Array.isArray(given) || given.length === 0) return findDevice;
+  const own = await Promise.all(
+    given.map(async (path: string) => {
+      const text = await readTextFile(path);
+      let json: unknown;
+      try {
+        json = JSON.parse(text);
+      } catch (cause) {
+        throw new Problem(
+          'not-json',
+          'this is no JSON',
+          {
+            file: path,
+            found: cause instanceof Error ? cause.message : String(cause),
+            expected: 'a device file, as "stagefit fit … --json" writes it',
+          },
+          { cause },
+        );
+      }
+      return readDevice(json, path);
+    }),
+  );
+  return catalogueWith(own);
 }

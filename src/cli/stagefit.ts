@@ -2,9 +2,10 @@
 import { parseArgs } from 'node:util';
 import { Problem } from '../problem.ts';
 import { Stopped } from '../measure/subjects.ts';
-import type { Command } from './command.ts';
+import type { Command, Invocation } from './command.ts';
 import { assessCommand } from './commands/assess.ts';
 import { characteristicsCommand } from './commands/characteristics.ts';
+import { fitCommand } from './commands/fit.ts';
 import { modelCommand, netlistCommand } from './commands/netlist.ts';
 import { stagesCommand } from './commands/stages.ts';
 import { tubesCommand } from './commands/tubes.ts';
@@ -15,6 +16,7 @@ const COMMANDS: readonly Command[] = [
   assessCommand,
   characteristicsCommand,
   tubesCommand,
+  fitCommand,
   stagesCommand,
   modelCommand,
   netlistCommand,
@@ -75,11 +77,15 @@ async function main(args: readonly string[]): Promise<number> {
 function parsed(
   command: Command,
   rest: readonly string[],
-): { values: Record<string, string | boolean | undefined>; positionals: string[] } {
+): { values: Invocation['options']; positionals: string[] } {
+  const kinds: Command['options'] = { ...command.options, help: 'flag' };
   const options = Object.fromEntries(
-    Object.entries({ ...command.options, help: 'flag' as const }).map(([option, kind]) => [
+    Object.entries(kinds).map(([option, kind]) => [
       option,
-      { type: kind === 'flag' ? ('boolean' as const) : ('string' as const) },
+      {
+        type: kind === 'flag' ? ('boolean' as const) : ('string' as const),
+        multiple: kind === 'list',
+      },
     ]),
   );
   try {
@@ -97,7 +103,7 @@ function parsed(
         : [arg];
     });
     const { values, positionals } = parseArgs({ args: joined, options, allowPositionals: true });
-    return { values: values as Record<string, string | boolean | undefined>, positionals };
+    return { values: values as Invocation['options'], positionals };
   } catch (cause) {
     throw new Problem(
       'usage',

@@ -1,8 +1,11 @@
 import { findDevice, designations } from '../../../models/catalogue.ts';
 import { characteristics } from '../../../models/characteristics.ts';
 import { compare } from '../../../models/predict.ts';
-import type { Point } from '../../../models/device.ts';
+import { conditions } from '../../../models/accuracy.ts';
+import type { Unit } from '../../../models/device.ts';
+import { conversion } from '../../../models/pentagrid/conversion.ts';
 import { tubeModel } from '../../../models/tube.ts';
+import type { TubeModel } from '../../types.ts';
 import { sectionsOf } from '../../cases.ts';
 import { Problem } from '../../problem.ts';
 import { nearNames } from '../../scenario/near.ts';
@@ -55,8 +58,12 @@ transconductance, plate resistance and amplification factor there.
       );
       return Promise.resolve(0);
     }
+    if (section.unit.family === 'pentagrid') {
+      process.stdout.write(converting(found.designation, section.unit, model, options));
+      return Promise.resolve(0);
+    }
     const plate_V = volts('plate', options, true)!;
-    const grid_V = volts('grid', options, true)!;
+    const grid_V = volts('grid', options, model.electrodes.includes('grid')) ?? 0;
     const screen_V = volts('screen', options, model.family === 'pentode');
     const figures = characteristics(model, {
       plate_V,
@@ -81,6 +88,44 @@ transconductance, plate resistance and amplification factor there.
     return Promise.resolve(0);
   },
 };
+
+/** A converter at its signal grid's volts, oscillating as the type's published row does. */
+function converting(
+  name: string,
+  unit: Unit,
+  model: TubeModel,
+  options: Invocation['options'],
+): string {
+  const row = unit.points.find((point) => point.kind === 'conversion');
+  if (row === undefined)
+    throw new Problem('does-not-fit', 'no published row says how hard the oscillator drives', {
+      found: name,
+    });
+  const c = conversion(model, {
+    plate_V: volts('plate', options, true)!,
+    screen_V: volts('screen', options, true)!,
+    signalGrid_V: volts('grid', options, true)!,
+    oscillatorGrid_ohm: row.oscillatorGrid_ohm,
+    oscillatorGrid_A: row.oscillatorGrid_mA * 1e-3,
+  });
+  const figures = {
+    plateCurrent_mA: c.plate_A * 1e3,
+    screenCurrent_mA: c.screen_A * 1e3,
+    conversion_mS: c.conversion_S * 1e3,
+    rp_ohm: c.plate_ohm,
+    oscillator_V: c.oscillator_V,
+  };
+  if (options['json'] === true) return `${JSON.stringify(figures, null, 2)}\n`;
+  return [
+    `${name}, a new tube by the model, ${row.oscillatorGrid_mA} mA through ${row.oscillatorGrid_ohm} Ω at the oscillator grid:`,
+    `  plate current               ${figures.plateCurrent_mA.toPrecision(4)} mA`,
+    `  screen current              ${figures.screenCurrent_mA.toPrecision(4)} mA`,
+    `  conversion transconductance ${figures.conversion_mS.toPrecision(4)} mS`,
+    `  plate resistance            ${(figures.rp_ohm / 1e3).toPrecision(4)} kΩ`,
+    `  oscillator, peak            ${figures.oscillator_V.toPrecision(4)} V`,
+    '',
+  ].join('\n');
+}
 
 export function unknownTube(name: string): Problem {
   const near = nearNames(name, designations());
@@ -116,18 +161,6 @@ function volts(name: string, options: Invocation['options'], needed: boolean): n
   return parsed.value;
 }
 
-function conditions(point: Point): string {
-  const screen =
-    'screen_V' in point && point.screen_V !== undefined ? ` / ${point.screen_V} V` : '';
-  const bias =
-    point.kind === 'operating' && point.cathode_ohm !== undefined
-      ? `Rk ${point.cathode_ohm} Ω`
-      : 'grid_V' in point && point.grid_V !== undefined
-        ? `${point.grid_V} V`
-        : '';
-  return `${point.plate_V} V${screen}, ${bias}`;
-}
-
 function table(
   name: string,
   rows: readonly {
@@ -143,10 +176,10 @@ function table(
   const sources = [...new Set(rows.map((row) => row.source))];
   return [
     `${name}: published figures and the model's`,
-    `  ${'plate / screen, bias'.padEnd(26)}${'quantity'.padEnd(12)}${'published'.padStart(10)}${'model'.padStart(10)}${'off by'.padStart(9)}`,
+    `  ${'plate / screen, bias'.padEnd(38)}${'quantity'.padEnd(12)}${'published'.padStart(10)}${'model'.padStart(10)}${'off by'.padStart(9)}`,
     ...rows.map(
       (row) =>
-        `  ${row.at.padEnd(26)}${row.quantity.padEnd(12)}${short(row.published).padStart(10)}${short(row.model).padStart(10)}${`${(100 * (row.model / row.published - 1)).toFixed(1)} %`.padStart(9)}`,
+        `  ${row.at.padEnd(38)}${row.quantity.padEnd(12)}${short(row.published).padStart(10)}${short(row.model).padStart(10)}${`${(100 * (row.model / row.published - 1)).toFixed(1)} %`.padStart(9)}`,
     ),
     ...sources.map((source) => `  Source: ${source}`),
     '',

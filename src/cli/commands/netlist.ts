@@ -4,16 +4,17 @@ import { printRun } from '../../circuit/print.ts';
 import { Problem } from '../../problem.ts';
 import { heaterFactor } from '../../stage/values.ts';
 import type { Case } from '../../assess.ts';
-import type { Command } from '../command.ts';
-import { scenarioFrom } from '../scenario.ts';
+import type { Command, Invocation } from '../command.ts';
+import { catalogueFrom, scenarioFrom } from '../scenario.ts';
 
 /** The one case that --tube and --socket name. */
 async function oneCase(
   file: string,
-  options: Readonly<Record<string, string | boolean | undefined>>,
+  options: Invocation['options'],
   needSocket: boolean,
 ): Promise<Case> {
-  const scenario = await scenarioFrom(file);
+  const find = await catalogueFrom(options['device']);
+  const scenario = await scenarioFrom(file, find);
   const text = (name: string, needed: boolean): string | undefined => {
     const value = options[name];
     if (typeof value === 'string') return value;
@@ -25,25 +26,26 @@ async function oneCase(
   };
   const tube = text('tube', true)!;
   const socket = text('socket', needSocket);
-  const pair = pairsOf(scenario, { tube, ...(socket === undefined ? {} : { socket }) })[0];
+  const only = { tube, ...(socket === undefined ? {} : { socket }) };
+  const pair = pairsOf(scenario, only, find)[0];
   if (pair === undefined)
     throw new Problem('does-not-fit', 'this tube goes into no socket of the scenario', {
       place: '--tube',
       found: tube,
     });
-  return caseOf(scenario, pair.tube, pair.socket);
+  return caseOf(scenario, pair.tube, pair.socket, find);
 }
 
 export const netlistCommand: Command = {
   name: 'netlist',
-  usage: 'netlist SCENARIO --tube ID --socket ID',
+  usage: 'netlist SCENARIO --tube ID --socket ID [--device FILE]',
   summary: 'the circuit at rest with this tube in it, as open SPICE text',
   help: `Prints the netlist of the socket at rest, worn tube included, as it goes to the engine.
 Any SPICE with behavioural sources can run it:
 
   stagefit netlist my-radio.json --tube "tin 14" --socket V3 > v3.cir
   ngspice -b v3.cir`,
-  options: { tube: 'value', socket: 'value' },
+  options: { tube: 'value', socket: 'value', device: 'list' },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }) {
     const { socket, tube } = await oneCase(positionals[0]!, options, true);
@@ -67,13 +69,13 @@ Any SPICE with behavioural sources can run it:
 
 export const modelCommand: Command = {
   name: 'model',
-  usage: 'model SCENARIO --tube ID',
+  usage: 'model SCENARIO --tube ID [--device FILE]',
   summary: "the tube's model as a SPICE subcircuit, with its wear as knob values",
   help: `Prints the subcircuit of the tube's type and, as a comment, the knob values that its readings
 give: area, saturation current, gas, grid emission, contact shift, interface, and the leaks.
 
   stagefit model my-radio.json --tube "tin 14" > tin14.sub`,
-  options: { tube: 'value' },
+  options: { tube: 'value', device: 'list' },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }) {
     const { tube } = await oneCase(positionals[0]!, options, false);

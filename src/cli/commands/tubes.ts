@@ -26,7 +26,11 @@ export const tubesCommand: Command = {
         device.id,
         device.title,
         ...namesOf(device),
-        ...device.units.flatMap((unit) => [unit.family, unit.character]),
+        ...device.units.flatMap((unit) => [
+          unit.family,
+          unit.character,
+          ...(unit.family === 'pentagrid' ? ['frequency-converter'] : []),
+        ]),
       ]
         .join(' ')
         .toLowerCase();
