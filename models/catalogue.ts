@@ -1,5 +1,5 @@
 import { Problem } from '../src/problem.ts';
-import type { Device, Heater } from './device.ts';
+import type { Device, Heater, Ratings } from './device.ts';
 import { readDevice } from './device-read.ts';
 import { deviceFiles } from './devices/index.ts';
 
@@ -11,6 +11,8 @@ export interface FoundDevice {
   readonly heater: Heater;
   /** What sets this variant apart, where it is one. */
   readonly differs?: string;
+  /** Ratings of this variant; those it does not name are the unit's. */
+  readonly ratings?: Ratings;
 }
 
 interface Shelf {
@@ -70,6 +72,7 @@ function indexOf(devices: readonly Device[], strict = false): Map<string, FoundD
           designation,
           heater: variant.heater ?? device.heater,
           differs: variant.differs,
+          ...(variant.ratings === undefined ? {} : { ratings: variant.ratings }),
         });
   }
   return byName;

@@ -100,7 +100,18 @@ export function fitOwn(
 
 function withoutFit(unit: Unit, points: readonly CurvePoint[]): Unit {
   const { fit: _old, ...rest } = unit;
-  return { ...rest, sections: unit.sections.slice(0, 1), points };
+  // Whatever the type it is like, its cathode gave the currents that were read, and hardly at its limit.
+  const largest = Math.max(...points.map(({ plate_mA, screen_mA }) => plate_mA + (screen_mA ?? 0)));
+  const saturation =
+    unit.saturation.newCathode_mA >= 3 * largest
+      ? unit.saturation
+      : {
+          ...unit.saturation,
+          newCathode_mA: Number((5 * largest).toPrecision(3)),
+          source: 'prior: five times the largest current that was read',
+          provenance: 'fromMemory' as const,
+        };
+  return { ...rest, saturation, sections: unit.sections.slice(0, 1), points };
 }
 
 function refit(

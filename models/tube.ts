@@ -1,6 +1,6 @@
 import { Problem } from '../src/problem.ts';
 import type { TubeModel } from '../src/types.ts';
-import type { Device, GridPrior, Unit } from './device.ts';
+import type { Device, GridPrior, Ratings, Unit } from './device.ts';
 import { diodeModel, pentagridModel, pentodeModel, triodeModel } from './model.ts';
 
 /** Grid law where a device says nothing: a small tube. Priors, from memory. */
@@ -43,6 +43,17 @@ function ratingsOf({ ratings }: Unit): Pick<TubeModel, 'ratings'> {
       source,
     },
   };
+}
+
+/** A model with the ratings of a variant in place of the type's, where the variant has its own. */
+export function withRatings(model: TubeModel, own: Ratings | undefined): TubeModel {
+  if (own === undefined) return model;
+  const { source, plate_V, plate_W, screen_V, screen_W } = own;
+  const named = { plate_V, plate_W, screen_V, screen_W };
+  const given = Object.fromEntries(
+    Object.entries(named).filter(([, value]) => value !== undefined),
+  ) as Partial<NonNullable<TubeModel['ratings']>>;
+  return { ...model, ratings: { ...model.ratings, ...given, source } };
 }
 
 /**

@@ -2,7 +2,7 @@ import { characteristics } from '../models/characteristics.ts';
 import { newTubeState } from '../models/cathode.ts';
 import { designations, findDevice } from '../models/catalogue.ts';
 import type { Device, Section, Unit } from '../models/device.ts';
-import { tubeModel } from '../models/tube.ts';
+import { tubeModel, withRatings } from '../models/tube.ts';
 import type { Case } from './assess.ts';
 import { Problem } from './problem.ts';
 import { nearNames } from './scenario/near.ts';
@@ -128,7 +128,7 @@ export function caseOf(
       found: short,
       hint: 'Scrap it, or read the short again with the heater cold and hot.',
     });
-  const model = tubeModel(device, section.unit.id);
+  const model = withRatings(tubeModel(device, section.unit.id), found.ratings);
   const unlike = !socket.tube.some((name) => find(name)?.device === device);
   return {
     socket: {

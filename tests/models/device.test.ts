@@ -3,7 +3,7 @@ import { allDevices, catalogueWith, designations, findDevice } from '../../model
 import { readDevice } from '../../models/device-read.ts';
 import type { Device } from '../../models/device.ts';
 import { fitUnit } from '../../models/fit.ts';
-import { tubeModel } from '../../models/tube.ts';
+import { tubeModel, withRatings } from '../../models/tube.ts';
 import { Problem } from '../../src/problem.ts';
 
 /** A small invented device to spoil. */
@@ -159,6 +159,43 @@ describe('the catalogue', () => {
     });
     expect(findDevice('12BA6')?.device.id).toBe('6BA6');
     expect(findDevice('6BA6')?.heater.volts).toBe(6.3);
+  });
+
+  it('gives a variant its own ratings, and the rest of the type’s', () => {
+    const found = findDevice('6SN7GTB');
+    if (found === undefined) throw new Error('no 6SN7GTB');
+    expect(found.device.id).toBe('6SN7GT');
+    expect(withRatings(tubeModel(found.device), found.ratings).ratings).toMatchObject({
+      plate_V: 450,
+      plate_W: 5,
+    });
+    expect(withRatings(tubeModel(found.device), undefined).ratings?.plate_W).toBe(2.5);
+    const older = findDevice('6L6');
+    if (older === undefined) throw new Error('no 6L6');
+    expect(withRatings(tubeModel(older.device), older.ratings).ratings).toMatchObject({
+      plate_W: 19,
+      screen_V: 270,
+    });
+  });
+
+  it.each([
+    ['ECC83', '12AX7'],
+    ['7025', '12AX7'],
+    ['EL84', '6BQ5'],
+    ['EK90', '6BE6'],
+    ['DK91', '1R5'],
+    ['6BX6', 'EF80'],
+    ['6AM6', 'EF91'],
+    ['6BM8', 'ECL82'],
+    ['6GW8', 'ECL86'],
+    ['6AQ8', 'ECC85'],
+    ['GZ34', '5AR4'],
+    ['EZ90', '6X4'],
+    ['6080', '6AS7G'],
+    ['35B5', '35C5'],
+    ['25L6GT', '50L6GT'],
+  ])('knows %s as the %s', (name, id) => {
+    expect(findDevice(name)?.device.id).toBe(id);
   });
 
   it('puts the user’s own devices first', () => {
