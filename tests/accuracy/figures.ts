@@ -134,5 +134,7 @@ export function accuracyTable(accuracy: Accuracy): string {
       ([title, { points, median_percent, p90_percent, worst }]) =>
         `| ${title} | ${points} | ${median_percent} % | ${p90_percent} % | ${worst[0] ?? ''} |`,
     ),
+    '',
+    'Most points of single tubes also decided their fit; the figures of whole stages (the last four lines) no fit has seen.',
   ].join('\n');
 }
