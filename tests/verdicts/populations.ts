@@ -136,7 +136,10 @@ export function newTubes(bed: Bed, count: number, seed: string): Sample[] {
 
 export const RUINS = ['no emission', 'saturated', 'leaky', 'gassy'] as const;
 
-/** Tubes that anyone would throw out, in turn: emission gone, cathode saturated, grid leaky, gassy. */
+/**
+ * Tubes that anyone would throw out, in turn: emission gone, cathode saturated, grid leaky, gassy. Ruined for any socket: a
+ * cathode that still gives a fifth of the typical current does serve where less than that is drawn.
+ */
 export function ruinedTubes(bed: Bed, count: number, seed: string): Sample[] {
   const names = [...NEW_TUBE_UNKNOWNS, ...ERRORS, 'how bad'];
   const { facts } = bed;
@@ -148,9 +151,9 @@ export function ruinedTubes(bed: Bed, count: number, seed: string): Sample[] {
     const truth: TubeCondition = {
       ...good,
       ...(kind === 'no emission'
-        ? { area: between(0.05, 0.2), saturation_A: facts.typicalCathode_A * between(0.1, 0.3) }
+        ? { area: between(0.05, 0.2), saturation_A: facts.typicalCathode_A * between(0.02, 0.1) }
         : kind === 'saturated'
-          ? { saturation_A: facts.typicalCathode_A * between(0.05, 0.25) }
+          ? { saturation_A: facts.typicalCathode_A * between(0.01, 0.05) }
           : kind === 'gassy'
             ? { gasRatio: between(6e-6, 4e-5) / facts.typicalCathode_A }
             : {
