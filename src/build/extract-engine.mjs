@@ -74,7 +74,9 @@ const versions = strings
   .slice(-40)
   .match(/\d\d\.\d|\d\d(?!\d)/g);
 if (versions?.length !== 1)
-  throw new Error(`extract-engine: expected one version in the wasm, found ${versions?.join(', ') ?? 'none'}`);
+  throw new Error(
+    `extract-engine: expected one version in the wasm, found ${versions?.join(', ') ?? 'none'}`,
+  );
 writeFileSync(
   join(out, 'version.mjs'),
   `export const ENGINE = 'ngspice ${versions[0]} (eecircuit-engine ${version})';\n`,
