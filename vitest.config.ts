@@ -14,7 +14,7 @@ export default defineConfig({
           environment: 'node',
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/**/*.browser.test.ts'],
-          testTimeout: 20_000,
+          testTimeout: 60_000,
         },
       },
       {
@@ -33,7 +33,7 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['tests/**/*.browser.test.ts'],
-          testTimeout: 20_000,
+          testTimeout: 60_000,
           browser: {
             enabled: true,
             headless: true,

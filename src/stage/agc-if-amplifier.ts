@@ -229,6 +229,15 @@ const measures: readonly MeasureSpec[] = [
     readings: ['emission', 'leakage'],
   },
   {
+    id: 'gainStrong',
+    title: 'Gain, strong signal',
+    unit: '×',
+    step: SMALL,
+    what: 'The same at the last AGC voltage of the list.',
+    of: (t) => gainAt(t, strongOf(t)),
+    readings: ['emission', 'leakage'],
+  },
+  {
     id: 'gridVoltage',
     title: 'Grid voltage',
     unit: 'V',
