@@ -73,6 +73,7 @@ describe('a verdict', () => {
 
   test('a leak that is plainly too large is unsuitable, the sentence names current and resistance, and a grid resistance that helps is found and holds', async () => {
     const leaky = caseWith((scenario) => {
+      first(scenario).readings['emission'] = { percent: 104 };
       first(scenario).readings['leakage'] = [
         { minutes: 10, megohms: 90, atVolts: 100, path: ['screen', 'grid'] },
       ];
@@ -101,6 +102,7 @@ describe('a verdict', () => {
     const on = async (path: readonly string[]): Promise<Report> =>
       assess(
         caseWith((scenario) => {
+          first(scenario).readings['emission'] = { percent: 104 };
           first(scenario).readings['leakage'] = [{ minutes: 10, megohms: 90, atVolts: 100, path }];
         }),
         simulator,
