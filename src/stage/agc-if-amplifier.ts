@@ -9,7 +9,15 @@ import type {
   TubeModel,
 } from '../types.ts';
 import { exactKnob, numberOf, numbersOf, partKnob, supplyKnob } from './values.ts';
-import { drives, fundamentalVolts, isNumber, meanVolts, noValue, outputWhere } from './signals.ts';
+import {
+  drives,
+  fundamentalVolts,
+  isNumber,
+  meanVolts,
+  noValue,
+  outputWhere,
+  gridShift,
+} from './signals.ts';
 
 import { AGC_IF_AMPLIFIER_VALUES } from './agc-if-amplifier-values.ts';
 
@@ -265,13 +273,7 @@ const measures: readonly MeasureSpec[] = [
     unit: 'V',
     step: SMALL,
     what: 'How far the grid stands from where a new tube puts it, at the second AGC voltage.',
-    of: (t, own, newTube) => {
-      if (newTube === undefined) return 0;
-      const [mine, reference] = [own['gridVoltage'], newTube['gridVoltage']];
-      return isNumber(mine) && isNumber(reference)
-        ? Math.abs(mine - reference)
-        : noValue('the new tube has no grid voltage to compare with');
-    },
+    of: (_, own, newTube) => gridShift(own, newTube),
     readings: ['leakage'],
   },
   {

@@ -1,7 +1,7 @@
 import { firstCrossing } from '../numerics/crossings.ts';
 import { cycleHarmonics, meanOf, type CycleHarmonics } from '../numerics/harmonics.ts';
 import type { MeasureSpec, MeasureValue, Step, StageValues, Traces, View } from '../types.ts';
-import { drives, fundamentalVolts, isNumber, meanVolts, noValue } from './signals.ts';
+import { drives, fundamentalVolts, isNumber, meanVolts, noValue, gridShift } from './signals.ts';
 import { numberOf } from './values.ts';
 
 /** What is simulated of a grid-leak detector, and what is measured of it. */
@@ -163,13 +163,7 @@ export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
     unit: 'V',
     step: CARRIER,
     what: 'How far the grid, with the carrier, stands from where a new tube puts it.',
-    of: (t, own, newTube) => {
-      if (newTube === undefined) return 0;
-      const [mine, reference] = [own['gridVoltage'], newTube['gridVoltage']];
-      return isNumber(mine) && isNumber(reference)
-        ? Math.abs(mine - reference)
-        : noValue('the new tube has no grid voltage to compare with');
-    },
+    of: (_, own, newTube) => gridShift(own, newTube),
     readings: ['leakage', 'gridCurrent'],
   },
   {

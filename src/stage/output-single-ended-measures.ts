@@ -19,6 +19,7 @@ import {
   noValue,
   numberOr,
   outputWhere,
+  gridShift,
 } from './signals.ts';
 import { gridCurrent, loadOf, pinVolts, type Load } from './tube-currents.ts';
 import { numberOf } from './values.ts';
@@ -220,13 +221,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
     unit: 'V',
     step: REST,
     what: 'How far the grid (to chassis) stands from where a new tube puts it.',
-    of: (_, own, newTube) => {
-      if (newTube === undefined) return 0;
-      const [mine, reference] = [own['gridVoltage'], newTube['gridVoltage']];
-      return isNumber(mine) && isNumber(reference)
-        ? Math.abs(mine - reference)
-        : noValue('the new tube has no grid voltage to compare with');
-    },
+    of: (_, own, newTube) => gridShift(own, newTube),
     readings: ['leakage', 'gridCurrent'],
   },
   {

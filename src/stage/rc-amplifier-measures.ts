@@ -6,10 +6,10 @@ import {
   fundamentalVolts,
   isNumber,
   meanVolts,
-  noValue,
   numberOr,
   outputWhere,
   peakVolts,
+  gridShift,
 } from './signals.ts';
 
 /** What is simulated of a resistance-coupled amplifier, and what is measured of it. */
@@ -137,14 +137,7 @@ export const RC_AMPLIFIER_MEASURES: readonly MeasureSpec[] = [
     unit: 'V',
     step: SMALL,
     what: 'How far the grid (to chassis) stands from where a new tube puts it.',
-    of: (t, own, newTube) => {
-      const reference = newTube?.['gridVoltage'];
-      const mine = own['gridVoltage'];
-      if (newTube === undefined) return 0;
-      return isNumber(mine) && isNumber(reference)
-        ? Math.abs(mine - reference)
-        : noValue('the new tube has no grid voltage to compare with');
-    },
+    of: (_, own, newTube) => gridShift(own, newTube),
     readings: ['leakage'],
   },
   {

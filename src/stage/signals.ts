@@ -85,3 +85,12 @@ export const numberOr = (measures: Measures | undefined, id: string, fallback: n
   const found = measures?.[id];
   return isNumber(found) ? found : fallback;
 };
+
+/** How far the grid stands from where a new tube puts it, V; 0 for the new tube itself. Needs the measure `gridVoltage`. */
+export function gridShift(own: Measures, newTube: Measures | undefined): MeasureValue {
+  if (newTube === undefined) return 0;
+  const [mine, reference] = [own['gridVoltage'], newTube['gridVoltage']];
+  return isNumber(mine) && isNumber(reference)
+    ? Math.abs(mine - reference)
+    : noValue('the new tube has no grid voltage to compare with');
+}
