@@ -4,7 +4,6 @@ import { heaterFactor, LINE } from './stage/values.ts';
 import type {
   Circuit,
   Draw,
-  Measures,
   ReadingKind,
   Report,
   RunOptions,
@@ -16,14 +15,7 @@ import type {
   Wear,
 } from './types.ts';
 import { drawsOf, knobsUnder, unknownsOf } from './uncertainty/draws.ts';
-import {
-  deciding,
-  judgeMeasure,
-  overall,
-  type Evidence,
-  type Judgement,
-  type Pair,
-} from './verdict/judge.ts';
+import { judgeMeasure, type Evidence, type Judgement, type Pair } from './verdict/judge.ts';
 import { limitsFor, type Limit } from './verdict/limit.ts';
 import { composeReport } from './report/compose.ts';
 import { transientOutcomes } from './measure/transient.ts';
@@ -343,11 +335,7 @@ function subjectOf(
   };
 }
 
-export function evidenceOf(
-  central: Central,
-  draws: readonly Pair[],
-  failedShare: number,
-): Evidence {
+function evidenceOf(central: Central, draws: readonly Pair[], failedShare: number): Evidence {
   const pairWith = (outcome: Outcome): Pair => ({
     own: outcome.measures,
     newTube: central.newTube.measures,
@@ -362,7 +350,7 @@ export function evidenceOf(
   };
 }
 
-export function judgeAll(stage: Stage, limits: readonly Limit[], evidence: Evidence): Judgement[] {
+function judgeAll(stage: Stage, limits: readonly Limit[], evidence: Evidence): Judgement[] {
   return stage.measures.map((measure) =>
     judgeMeasure(
       measure,
@@ -378,6 +366,3 @@ function plain(options: AssessOptions): RunOptions {
     ...(options.timeout_ms === undefined ? {} : { timeout_ms: options.timeout_ms }),
   };
 }
-
-export { deciding, overall };
-export type { Measures };

@@ -5,7 +5,7 @@ import type { Limit } from '../verdict/limit.ts';
 import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
 
 /** No calculation judges these; they refuse more first-audio tubes than gain does (common practice, no source). */
-export const NEVER_JUDGED = 'microphony, hiss, crackle, intermittent contacts and arcing';
+const NEVER_JUDGED = 'microphony, hiss, crackle, intermittent contacts and arcing';
 
 const CAUTIONS = [
   'A verdict is a calculation from a model, not a promise.',

@@ -1,6 +1,7 @@
 import type { Measures, MeasureValue, NoValue, Setting, Traces } from '../types.ts';
 import { fundamental, meanOf, thdPercent, valueAtPeak } from '../numerics/harmonics.ts';
 import { firstCrossing } from '../numerics/crossings.ts';
+import { interpolateLinear } from '../numerics/interpolate.ts';
 
 /** What stages share when they look at phase samples. Samples are at theta_k = (k + 1/2) pi / K. */
 
@@ -49,14 +50,9 @@ export function outputWhere(
     const largest = Math.max(...outputs);
     return noValue(`${what} not reached at the largest signal tried`, largest);
   }
-  return interpolateAt(logDrive, outputs, at);
-}
-
-function interpolateAt(x: readonly number[], y: readonly number[], at: number): number {
-  let i = 1;
-  while (i < x.length - 1 && x[i]! < at) i++;
-  const share = (at - x[i - 1]!) / (x[i]! - x[i - 1]!);
-  return y[i - 1]! + share * (y[i]! - y[i - 1]!);
+  return (
+    interpolateLinear(logDrive, outputs, at) ?? noValue(`${what} lies outside the signals tried`)
+  );
 }
 
 /** Distortion of a node, percent of the fundamental. */
