@@ -89,11 +89,19 @@ export function judgeMeasure(
     return { ...base, ...nothing, low, high, status };
   }
   const { limit, at } = pressing;
-  const margins = evidence.draws
-    .map((pair) => limit.apply(pair.own, pair.newTube)?.margin)
-    .filter((margin) => margin !== undefined);
+  const drawn = evidence.draws
+    .map((pair) => limit.apply(pair.own, pair.newTube))
+    .filter((draw) => draw !== undefined);
+  const margins = drawn.map((draw) => draw.margin);
   const marginLow = margins.length === 0 ? at.margin : quantile(margins, LOW);
-  const marginHigh = margins.length === 0 ? at.margin : quantile(margins, HIGH);
+  // what is only known to be "at least" may lie inside: it is no evidence that the limit is missed
+  const marginHigh =
+    margins.length === 0
+      ? at.margin
+      : quantile(
+          drawn.map((draw) => (draw.open ? 0 : draw.margin)),
+          HIGH,
+        );
   const scale = Math.max(Math.abs(at.bound), 1e-12);
   const toValue = (margin: number): number =>
     limit.sense === 'atLeast' ? at.bound + margin * scale : at.bound - margin * scale;

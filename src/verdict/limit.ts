@@ -17,6 +17,8 @@ export interface Applied {
   readonly value: number | undefined;
   readonly bound: number;
   readonly margin: number;
+  /** The value is only known to be at least that, and the limit asks for more: it may lie on either side. */
+  readonly open: boolean;
 }
 
 /** Margin of a measure that has no number: outside by all of it. */
@@ -49,9 +51,15 @@ export function compileLimit(spec: LimitSpec, known: readonly string[], place: s
       const limit = bound(scopeOf(own, newTube));
       if (limit === undefined || !Number.isFinite(limit)) return undefined;
       const value = scopeOf(own, newTube)(spec.measure, false);
-      if (value === undefined) return { value, bound: limit, margin: NO_NUMBER_MARGIN };
+      if (value === undefined)
+        return { value, bound: limit, margin: NO_NUMBER_MARGIN, open: false };
       const inside = sense === 'atLeast' ? value - limit : limit - value;
-      return { value, bound: limit, margin: inside / Math.max(Math.abs(limit), 1e-12) };
+      return {
+        value,
+        bound: limit,
+        margin: inside / Math.max(Math.abs(limit), 1e-12),
+        open: typeof own[spec.measure] === 'object' && sense === 'atLeast' && inside < 0,
+      };
     },
   };
 }

@@ -44,7 +44,9 @@ export function gridSentence(context: ReasonContext): string | undefined {
 }
 
 const volts = (value: number): string =>
-  formatQuantity(value, 'V', { digits: Math.abs(value) < 1 ? 2 : Math.abs(value) < 10 ? 2 : 3 });
+  formatQuantity(Math.round(value * 1e3) / 1e3 + 0, 'V', {
+    digits: Math.abs(value) < 1 ? 2 : Math.abs(value) < 10 ? 2 : 3,
+  });
 
 const say = (value: number | null, unit: Unit): string =>
   value === null
