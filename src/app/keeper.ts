@@ -3,6 +3,7 @@ import { whyNotSaved, type Storage, type StoredSet } from './storage.ts';
 /** What the keeper tells the workbench. */
 export interface KeeperEvents {
   saving(): void;
+  /** Everything given so far is written. */
   saved(revision: number): void;
   notSaved(why: string): void;
   /** Another tab had saved this set meanwhile: what was here goes on as a set of its own. */
@@ -66,7 +67,9 @@ export class Keeper {
       });
       if (result.ok) {
         this.revision = result.revision;
-        if (this.waiting === set) this.waiting = undefined;
+        // a change that came while this one was written is not saved yet: only its own write says "saved"
+        if (this.waiting !== set) return;
+        this.waiting = undefined;
         this.events.saved(result.revision);
         return;
       }

@@ -369,7 +369,7 @@ export class Workbench {
   private parted(copy: StoredSet): void {
     this.set({
       setId: copy.id,
-      saved: { kind: 'saved', at: copy.modified },
+      saved: this.keeper.clean ? { kind: 'saved', at: copy.modified } : { kind: 'saving' },
       notice: `This set was changed in another tab. What you have here goes on as “${copy.title}”; the other is kept under its own name.`,
     });
     this.remember();

@@ -47,6 +47,25 @@ test('changes in quick order are written once, within a second', async () => {
   expect(keeper.clean).toBe(true);
 });
 
+test('“saved” is not said while a change that came during the writing waits', async () => {
+  const memory = new Memory();
+  const { keeper, told } = tab(memory);
+  const write = memory.save.bind(memory);
+  let slow = true;
+  memory.save = async (set) => {
+    if (slow) keeper.save({ ...SET, text: 'later' });
+    slow = false;
+    return write(set);
+  };
+  keeper.save({ ...SET, text: 'sooner' });
+  await keeper.flush();
+  expect(memory.sets.get('a')!.text).toBe('sooner');
+  expect(told.at(-1)).toBe('saving');
+  await vi.advanceTimersByTimeAsync(1000);
+  expect(memory.sets.get('a')).toMatchObject({ text: 'later', revision: 2 });
+  expect(told.filter((line) => line.startsWith('saved'))).toEqual(['saved 2']);
+});
+
 test('a tab that was overtaken writes a copy and goes on with it; the other’s work is untouched', async () => {
   const memory = new Memory();
   const [one, two] = [tab(memory), tab(memory)];
