@@ -33,13 +33,14 @@ export function cathodeAndGrid(unit: Unit): {
 /** What of a type's published ratings a stage asks for; nothing where none are known. */
 function ratingsOf({ ratings }: Unit): Pick<TubeModel, 'ratings'> {
   if (ratings === undefined) return {};
-  const { plate_V, plate_W, screen_V, screen_W, source } = ratings;
+  const { plate_V, plate_W, screen_V, screen_W, heaterCathode_V, source } = ratings;
   return {
     ratings: {
       ...(plate_V === undefined ? {} : { plate_V }),
       ...(plate_W === undefined ? {} : { plate_W }),
       ...(screen_V === undefined ? {} : { screen_V }),
       ...(screen_W === undefined ? {} : { screen_W }),
+      ...(heaterCathode_V === undefined ? {} : { heaterCathode_V }),
       source,
     },
   };
@@ -48,8 +49,8 @@ function ratingsOf({ ratings }: Unit): Pick<TubeModel, 'ratings'> {
 /** A model with the ratings of a variant in place of the type's, where the variant has its own. */
 export function withRatings(model: TubeModel, own: Ratings | undefined): TubeModel {
   if (own === undefined) return model;
-  const { source, plate_V, plate_W, screen_V, screen_W } = own;
-  const named = { plate_V, plate_W, screen_V, screen_W };
+  const { source, plate_V, plate_W, screen_V, screen_W, heaterCathode_V } = own;
+  const named = { plate_V, plate_W, screen_V, screen_W, heaterCathode_V };
   const given = Object.fromEntries(
     Object.entries(named).filter(([, value]) => value !== undefined),
   ) as Partial<NonNullable<TubeModel['ratings']>>;

@@ -49,6 +49,17 @@ export interface TubeState {
 export interface Leak {
   readonly between: readonly [Electrode, Electrode];
   readonly siemens: number;
+  /** Of a path from heater to cathode: what hum needs to know beside the ohmic value. */
+  readonly heater?: HeaterPath;
+}
+
+/** Heater to cathode, in parts: `ohmic_S · v + emission_A · tanh(v / knee)`, which at the test's volts is `siemens · v`. */
+export interface HeaterPath {
+  readonly ohmic_S: number;
+  /** Emission between the two, saturated, A. */
+  readonly emission_A: number;
+  /** Where along the heater it sits: 0 the grounded end, 1 the other. */
+  readonly place: number;
 }
 
 export interface SpiceText {
@@ -75,6 +86,12 @@ export interface TubeRatings {
   readonly plate_W?: number;
   readonly screen_V?: number;
   readonly screen_W?: number;
+  /** Heater to cathode, either way. */
+  readonly heaterCathode_V?: number;
+  /** Of rectifiers, a plate: peak inverse voltage, peak current; mean output of all plates. */
+  readonly inverse_V?: number;
+  readonly platePeak_A?: number;
+  readonly output_A?: number;
   /** "receiving tube manual …, from memory". */
   readonly source: string;
 }
@@ -215,11 +232,17 @@ export interface SupplyPart extends Placement {
   readonly edits?: string;
 }
 
-/** The drive: cosine of amplitude `drive` (a knob, V peak), plus nothing. */
+/** The drive: a cosine of amplitude `drive` (a knob, V peak), or in the levels view a pulse train. */
 export interface SignalPart extends Placement {
   readonly kind: 'signal';
   readonly id: string;
-  readonly nodes: readonly [Node, '0'];
+  readonly nodes: readonly [Node, Node];
+  /** Times the drive, 1 by default; -1 is the other half of a centre-tapped winding. */
+  readonly factor?: number;
+  /** Amplitude where it is not the drive. */
+  readonly amplitude?: PartValue;
+  /** Levels view: the signal over its amplitude, one number a level of the view. */
+  readonly levels?: readonly number[];
   readonly edits?: string;
 }
 
@@ -232,6 +255,30 @@ export interface TankPart extends Placement {
   readonly loadedQ: number;
   /** Capacitance of what hangs on it, which the set's alignment has tuned in, F. Only a transient needs it. */
   readonly stray_F?: number;
+  /** Where it is tuned to another frequency than the drive's: the phase copies then see a short. */
+  readonly tunedTo_Hz?: number;
+  readonly edits?: string;
+}
+
+/**
+ * The tuned circuit of an oscillator. In phase copies its loop is open: it is held at the drive's amplitude, each winding
+ * (a tap is one) with its share of that, and what the tube's currents would make of it comes back at `returned`, V peak:
+ * more than the drive, and the swing would grow. A transient has the circuit itself, its windings ideally coupled.
+ */
+export interface OscillatorTankPart extends Placement {
+  readonly kind: 'oscillatorTank';
+  readonly id: string;
+  /** As drawn: one end, tap, other end. */
+  readonly nodes: readonly [Node, Node, Node];
+  /** A tapped coil, or two capacitors across a coil with the tap between them. */
+  readonly tap: 'coil' | 'capacitors';
+  /** The first node of each swings by its share against the second. */
+  readonly windings: readonly { readonly nodes: readonly [Node, Node]; readonly share: number }[];
+  /** One node for all phase copies. */
+  readonly returned: Node;
+  /** At its own frequency, across the whole of it, without the tube. */
+  readonly impedance: PartValue;
+  readonly loadedQ: number;
   readonly edits?: string;
 }
 
@@ -258,6 +305,8 @@ export interface TubePart extends Placement {
   readonly nodes: Readonly<Partial<Record<Electrode, Node>>>;
   /** Index into `Circuit.tubes`. */
   readonly tube: number;
+  /** A tube of the set that is not the one in question: in this state in every row, and without leaks. */
+  readonly state?: TubeState;
 }
 
 /** Drawn, not simulated: what lies outside this stage. */
@@ -274,6 +323,7 @@ export type Part =
   | SupplyPart
   | SignalPart
   | TankPart
+  | OscillatorTankPart
   | OutputTransformerPart
   | TubePart
   | BlockPart;
@@ -322,11 +372,32 @@ export type View =
       readonly tone: Tone;
       readonly substeps?: number;
     }
+  /**
+   * `points` evenly spaced moments of one cycle, the first at the drive's positive peak, settled: every capacitor and inductor
+   * charges from moment to moment. For ripple and for currents that flow in a small part of the cycle.
+   */
+  | {
+      readonly as: 'cycle';
+      readonly points: number;
+      readonly frequency_Hz: number;
+      readonly substeps?: number;
+    }
+  /**
+   * A pulse train: one copy a level, each with its share of the period (the shares sum to 1). Capacitors are large for one
+   * period, as in phase copies; their mean currents are weighted by the shares.
+   */
+  | {
+      readonly as: 'levels';
+      readonly shares: readonly number[];
+      readonly substeps?: number;
+    }
   | {
       readonly as: 'transient';
       readonly frequency_Hz: number;
       readonly cycles: number;
       readonly stepsPerCycle: number;
+      /** Of a levels view: the levels follow one another from the start of each cycle. */
+      readonly shares?: readonly number[];
       /** Modulates the drive; the last two of its cycles are kept instead of the last three of the drive's. */
       readonly tone?: Tone;
     };
@@ -429,6 +500,8 @@ export type StageValues = Readonly<Record<string, StageValue>>;
 export interface Setting {
   readonly drive: number;
   readonly knobs?: Readonly<Record<string, number>>;
+  /** At the lowest line voltage that the socket allows, supplies and heater, whatever the draw says. */
+  readonly lowLine?: true;
 }
 
 export type Measures = Readonly<Record<string, MeasureValue>>;
@@ -498,6 +571,8 @@ export interface Stage {
   readonly values: Readonly<Record<string, ValueSpec>>;
   circuit(values: StageValues, tubes: readonly TubeModel[]): Circuit;
   readonly steps: readonly Step[];
+  /** Step whose first setting is what a meter sees, where that is not the first step. */
+  readonly shown?: string;
   readonly measures: readonly MeasureSpec[];
   readonly limits: readonly LimitSpec[];
   /** Values whose sum is the DC resistance of the grid circuit; the first is the one a person would change. */
@@ -567,6 +642,8 @@ export interface Judged {
 
 /** What the verdict would be with all of the leakage on one path. */
 export interface PathVerdict {
+  /** Whose leakage, where the stage has more than one tube. */
+  readonly tube?: string;
   readonly between: readonly [Electrode, Electrode];
   readonly weight: number;
   readonly why: string;
@@ -602,6 +679,16 @@ export interface Report {
     readonly stageTitle: string;
   };
   readonly tube: { readonly id: string; readonly type: string; readonly section: string };
+  /** Tubes that were judged together with it: the other places of the stage, or other sockets on the same line. */
+  readonly companions: readonly {
+    readonly id: string;
+    readonly type: string;
+    readonly section: string;
+    /** Nobody has read it: a new tube was taken. Then it has no wear to tell of. */
+    readonly taken?: 'new';
+    readonly wear: readonly WearLine[];
+    readonly wearSentences: readonly string[];
+  }[];
   readonly verdict: Exclude<Status, 'unjudged'>;
   /** The measure that decides, and the sentence that says so. */
   readonly decidedBy: { readonly measure: string | null; readonly sentence: string };
