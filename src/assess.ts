@@ -1,45 +1,13 @@
-import { atHeaterVoltage } from '../models/cathode.ts';
-import { measureSubjects, type Outcome, type Subject } from './measure/subjects.ts';
-import { heaterFactor, LINE } from './stage/values.ts';
-import type {
-  Circuit,
-  Draw,
-  ReadingKind,
-  Report,
-  RunOptions,
-  Simulator,
-  Stage,
-  StageValues,
-  TubeCondition,
-  TubeModel,
-  Wear,
-} from './types.ts';
-import { drawsOf, knobsUnder, unknownsOf } from './uncertainty/draws.ts';
+import { runCentral, subjectOf, tubesOf, type Case, type Central } from './central.ts';
+import { measureSubjects, type Outcome } from './measure/subjects.ts';
+import type { Circuit, Report, RunOptions, Simulator, Stage } from './types.ts';
+import { drawsOf, unknownsOf } from './uncertainty/draws.ts';
 import { judgeMeasure, type Evidence, type Judgement, type Pair } from './verdict/judge.ts';
 import { limitsFor, type Limit } from './verdict/limit.ts';
 import { composeReport } from './report/compose.ts';
-import { transientOutcomes } from './measure/transient.ts';
 import { gridChange } from './verdict/grid-change.ts';
 
-/** One tube and one socket, ready to be put together. */
-export interface Case {
-  readonly socket: {
-    readonly id: string;
-    readonly title: string;
-    readonly stage: Stage;
-    readonly values: StageValues;
-    readonly limits: Readonly<Record<string, number | string>>;
-  };
-  readonly tube: {
-    readonly id: string;
-    readonly type: string;
-    readonly section: string;
-    readonly model: TubeModel;
-    readonly wear: Wear;
-    /** Remarks on the readings, e.g. keys that were not understood. */
-    readonly warnings: readonly string[];
-  };
-}
+export type { Case, CaseTube, Central } from './central.ts';
 
 export interface AssessOptions extends RunOptions {
   readonly seed?: number;
@@ -61,16 +29,9 @@ export const DEFAULT_DRAWS = 64;
 const SEEDS_WHEN_WAVERING = 5;
 /** Enough to search with; what is told is confirmed with all of them. */
 const QUICK_DRAWS = 16;
-const READINGS: readonly ReadingKind[] = [
-  'emission',
-  'starvedHeater',
-  'leakage',
-  'gridCurrent',
-  'heaterCathode',
-];
 
 /**
- * Does this tube work in this socket? The whole flow from wear to report.
+ * Does this tube work in this socket, with its companions where a stage has several? The whole flow from wear to report.
  *
  * Pure apart from the simulator: the same case, seed and draws give the same report. Rejects only with `Stopped`
  * (cancelled) or a `Problem` (a limit that cannot be read); a failed simulation is in the report.
@@ -82,16 +43,24 @@ export async function assess(
 ): Promise<Report> {
   const { seed = DEFAULT_SEED, draws = DEFAULT_DRAWS } = options;
   const { stage, values } = given.socket;
-  const circuit = stage.circuit(values, [given.tube.model]);
+  const tubes = tubesOf(given);
+  const circuit = stage.circuit(
+    values,
+    tubes.map(({ model }) => model),
+  );
   const limits = limitsFor(
     stage.limits.filter(({ needs = [] }) =>
-      needs.every((rating) => given.tube.model.ratings?.[rating] !== undefined),
+      needs.every((rating) => tubes.every(({ model }) => model.ratings?.[rating] !== undefined)),
     ),
     given.socket.limits,
     stage.measures.map((measure) => measure.id),
     `${given.socket.id}.limits`,
   );
-  const central = await runCentral(given, circuit, simulator, options);
+  const central = await runCentral(given, circuit, simulator, {
+    ...plain(options),
+    transient: options.transient === true,
+    ...(options.onProgress === undefined ? {} : { onProgress: options.onProgress }),
+  });
   const compose = (
     judgements: readonly Judgement[],
     count: number,
@@ -154,95 +123,6 @@ async function verdictWith(
   return report.verdict;
 }
 
-/** Central outcomes by role. */
-export interface Central {
-  readonly newTube: Outcome;
-  readonly thisTube: Outcome;
-  readonly withoutLeak: Outcome;
-  readonly withNewCathode: Outcome;
-  readonly unread: readonly { readonly reading: ReadingKind; readonly outcome: Outcome }[];
-  readonly paths: readonly { readonly path: Wear['paths'][number]; readonly outcome: Outcome }[];
-}
-
-async function runCentral(
-  given: Case,
-  circuit: Circuit,
-  simulator: Simulator,
-  options: AssessOptions,
-): Promise<Central> {
-  const { wear } = given.tube;
-  const { stage, values } = given.socket;
-  const newTube = wear.newTube({});
-  const mine = wear.condition({});
-  const unread = READINGS.flatMap((reading) => {
-    const condition = wear.plausiblyBad(reading);
-    return condition === undefined ? [] : [{ reading, condition }];
-  });
-  const paths = wear.paths.length > 1 ? wear.paths : [];
-  const conditions: TubeCondition[] = [
-    {
-      ...mine,
-      leaks: newTube.leaks,
-      gasRatio: newTube.gasRatio,
-      gridEmission_A: newTube.gridEmission_A,
-    },
-    {
-      ...mine,
-      area: newTube.area,
-      saturation_A: newTube.saturation_A,
-      interface_ohm: newTube.interface_ohm,
-    },
-    ...unread.map(({ condition }) => condition),
-    ...paths.map((path) => wear.onPath(path)),
-  ];
-  const run = (
-    part: readonly TubeCondition[],
-    near: Outcome | undefined,
-    runId: string,
-  ): Promise<Outcome[]> =>
-    measureSubjects(
-      stage,
-      circuit,
-      values,
-      [newTube, ...part].map((condition, i) => ({
-        ...subjectOf(values, circuit, condition, {}, i === 0 ? undefined : 0),
-        ...(near === undefined ? {} : { central: near.measures }),
-      })),
-      simulator,
-      {
-        ...plain(options),
-        runId,
-        onProgress: (done, all) => options.onProgress?.('operating point', done, all),
-      },
-    );
-  const outcomes = await run([mine], undefined, 'central');
-  const others = await run(conditions, outcomes[1], 'others');
-  if (options.transient === true) {
-    // transients are slow: only the drives near the central answers
-    const subjects = [newTube, mine].map((condition, i) => ({
-      ...subjectOf(values, circuit, condition, {}, i === 0 ? undefined : 0),
-      central: outcomes[i]!.measures,
-    }));
-    const near = await measureSubjects(stage, circuit, values, subjects, simulator, {
-      ...plain(options),
-      runId: 'near',
-    });
-    const settled = await transientOutcomes(stage, circuit, values, subjects, near, simulator, {
-      ...plain(options),
-      onProgress: (done, all) => options.onProgress?.('settled transients', done, all),
-    });
-    outcomes.splice(0, 2, ...settled);
-  }
-  return {
-    newTube: outcomes[0]!,
-    thisTube: outcomes[1]!,
-    withoutLeak: others[1]!,
-    withNewCathode: others[2]!,
-    unread: unread.map(({ reading }, i) => ({ reading, outcome: others[3 + i]! })),
-    paths: paths.map((path, i) => ({ path, outcome: others[3 + unread.length + i]! })),
-  };
-}
-
 /** Draws for one seed; further seeds only where the limit lies so near an interval's end that they might differ. */
 async function judgeWithDraws(
   given: Case,
@@ -291,16 +171,28 @@ async function runDraws(
   simulator: Simulator,
   options: AssessOptions,
 ): Promise<{ pairs: Pair[]; failedShare: number }> {
-  const { wear } = given.tube;
+  const wears = tubesOf(given).map(({ wear }) => wear);
   const { stage, values } = given.socket;
-  const draws = drawsOf(unknownsOf(circuit, [wear]), count, seed);
+  const draws = drawsOf(unknownsOf(circuit, wears), count, seed);
   const subjects = [
     ...draws.map((draw) => ({
-      ...subjectOf(values, circuit, wear.newTube(draw), draw, undefined),
+      ...subjectOf(
+        values,
+        circuit,
+        wears.map((wear) => wear.newTube(draw)),
+        draw,
+        undefined,
+      ),
       central: central.newTube.measures,
     })),
     ...draws.map((draw, i) => ({
-      ...subjectOf(values, circuit, wear.condition(draw), draw, i),
+      ...subjectOf(
+        values,
+        circuit,
+        wears.map((wear) => wear.condition(draw)),
+        draw,
+        i,
+      ),
       central: central.thisTube.measures,
     })),
   ];
@@ -318,23 +210,6 @@ async function runDraws(
   return { pairs, failedShare: 1 - pairs.length / count };
 }
 
-function subjectOf(
-  values: StageValues,
-  circuit: Circuit,
-  condition: TubeCondition,
-  draw: Draw,
-  newTube: number | undefined,
-): Subject {
-  const heater = heaterFactor(values, draw[LINE] ?? 0);
-  return {
-    row: {
-      knobs: knobsUnder(circuit, draw),
-      tubes: [{ state: atHeaterVoltage(condition, heater), leaks: condition.leaks }],
-    },
-    ...(newTube === undefined ? {} : { newTube }),
-  };
-}
-
 function evidenceOf(central: Central, draws: readonly Pair[], failedShare: number): Evidence {
   const pairWith = (outcome: Outcome): Pair => ({
     own: outcome.measures,
@@ -345,7 +220,11 @@ function evidenceOf(central: Central, draws: readonly Pair[], failedShare: numbe
     central: pairWith(central.thisTube),
     draws,
     failedShare,
-    unread: central.unread.map(({ reading, outcome }) => ({ reading, pair: pairWith(outcome) })),
+    unread: central.unread.map(({ reading, tube, outcome }) => ({
+      reading,
+      tube,
+      pair: pairWith(outcome),
+    })),
     failed,
   };
 }

@@ -3,15 +3,22 @@ import { newTubeState } from '../models/cathode.ts';
 import { designations, findDevice } from '../models/catalogue.ts';
 import type { Device, Section, Unit } from '../models/device.ts';
 import { tubeModel, withRatings } from '../models/tube.ts';
-import type { Case } from './assess.ts';
+import type { Case, CaseTube } from './central.ts';
 import { Problem } from './problem.ts';
 import { nearNames } from './scenario/near.ts';
-import type { Context, Scenario, Socket, TestedTube, TubeType } from './scenario/scenario.ts';
+import type {
+  Context,
+  FittedTube,
+  Scenario,
+  Socket,
+  TestedTube,
+  TubeType,
+} from './scenario/scenario.ts';
 import { findStage, STAGES } from './stage/catalogue.ts';
-import type { Electrode, PinVolts, TubeModel } from './types.ts';
+import type { Electrode, PinVolts, Stage, TubeModel } from './types.ts';
 import type { ReadingVolts, TubeFacts } from './wear/facts.ts';
 import { spreadOf } from './wear/priors.ts';
-import { hardShort, wearFrom } from './wear/wear.ts';
+import { hardShort, newTubeWear, wearFrom } from './wear/wear.ts';
 
 /** From a scenario to cases: the tube's device, its model and what its readings say, the socket's stage and values. */
 
@@ -58,7 +65,11 @@ export function readerContext(file: string, find: FindDevice = findDevice): Cont
   };
 }
 
-/** Pairs that belong together: each tube in each socket that it is meant for or that its family fits. */
+/**
+ * Pairs that belong together: each tube in each socket that it is meant for or that its family fits. A socket with tubes
+ * `fitted` gives one pair, of its first place; and one for each other tube that says it is meant for this socket, which then
+ * stands in the first place. `caseOf` finds the tubes of the other places.
+ */
 export function pairsOf(
   scenario: Scenario,
   only: { readonly tube?: string; readonly socket?: string } = {},
@@ -67,10 +78,18 @@ export function pairsOf(
   const sockets = chosen(scenario.sockets, only.socket, 'socket');
   const tubes = chosen(scenario.tubes, only.tube, 'tube');
   const named = only.tube !== undefined && only.socket !== undefined;
+  const meant = (tube: TestedTube, socket: Socket): boolean => {
+    const first = socket.fitted?.[0];
+    if (named) return true;
+    if (first === undefined) return tube.sockets?.includes(socket.id) ?? fits(tube, socket, find);
+    if (socket.fitted!.some((one) => one.tube === tube.id))
+      return only.tube !== undefined || tube.id === first.tube;
+    return (
+      tube.sockets?.includes(socket.id) ?? (only.tube !== undefined && fits(tube, socket, find))
+    );
+  };
   return sockets.flatMap((socket) =>
-    tubes
-      .filter((tube) => named || (tube.sockets?.includes(socket.id) ?? fits(tube, socket, find)))
-      .map((tube) => ({ tube, socket })),
+    tubes.filter((tube) => meant(tube, socket)).map((tube) => ({ tube, socket })),
   );
 }
 
@@ -95,9 +114,9 @@ function fits(tube: TestedTube, socket: Socket, find: FindDevice): boolean {
 }
 
 /**
- * Makes one case.
+ * Makes one case: this tube in the socket's first place, with the tubes of its other places.
  *
- * @throws Problem `does-not-fit` when the stage cannot take the section; what `wearFrom` throws for its readings;
+ * @throws Problem `does-not-fit` when the stage cannot take a section; what `wearFrom` throws for its readings;
  *   `contradiction` for a hard short, which is never put to a socket
  */
 export function caseOf(
@@ -109,6 +128,98 @@ export function caseOf(
   const stage = findStage(socket.stage);
   if (stage === undefined)
     throw new Error(`stage ${socket.stage} passed the reader and is not known`);
+  const [first, ...others] = placesOf(scenario, tube, socket, stage, find);
+  const at = { scenario, socket, stage, find };
+  return {
+    socket: {
+      id: socket.id,
+      title: socket.title ?? stage.title,
+      stage,
+      values: socket.values,
+      limits: socket.limits,
+    },
+    tube: caseTube(first!, '', at),
+    ...(others.length === 0
+      ? {}
+      : { companions: others.map((one, i) => caseTube(one, `V${i + 2}.`, at)) }),
+  };
+}
+
+/** A tube for one place, read or taken as new, and what is said of how it came there. */
+interface Place {
+  readonly tube: TestedTube;
+  readonly taken?: 'new';
+  readonly said?: string;
+}
+
+/** This tube in the first place; the others as the socket has them, the other section of a twin, or new tubes of its type. */
+function placesOf(
+  scenario: Scenario,
+  tube: TestedTube,
+  socket: Socket,
+  stage: Stage,
+  find: FindDevice,
+): Place[] {
+  const fitted = socket.fitted ?? [];
+  const here = fitted.findIndex((one) => one.tube === tube.id);
+  const inPlace = ({ tube: id, section }: FittedTube): Place => ({
+    ...inSection(
+      scenario.tubes.find((one) => one.id === id)!,
+      section,
+    ),
+  });
+  // another bottle takes the place of a whole twin, or else of the tube in the first place
+  const oneBottle = fitted.length > 1 && fitted.every((one) => one.tube === fitted[0]!.tube);
+  const places: Place[] =
+    here >= 0
+      ? [fitted[here]!, ...fitted.filter((_, i) => i !== here)].map(inPlace)
+      : [{ tube }, ...(oneBottle ? [] : fitted.slice(1).map(inPlace))];
+  const first = places[0]!.tube;
+  const twins = sectionsLike(first, find).filter(
+    (id) => !places.some((one) => one.tube.id === first.id && one.tube.section === id),
+  );
+  for (const section of twins) {
+    if (places.length >= stage.tubes || places.some((one) => one.tube.id !== first.id)) break;
+    places.push(inSection(first, section));
+  }
+  while (places.length < stage.tubes)
+    places.push({
+      tube: { ...first, id: `a new ${first.type}`, readings: {} },
+      taken: 'new',
+      said: `${stage.tubes === 2 ? 'The other place' : `Place ${places.length + 1}`} was taken as a new ${first.type}.`,
+    });
+  return places;
+}
+
+/** A tube with one of its sections at work. What was read on another section is taken for this one, and said to be. */
+function inSection(tube: TestedTube, section: string): Place {
+  return section === tube.section
+    ? { tube }
+    : {
+        tube: { ...tube, section },
+        said: `Section ${section} was taken to read like section ${tube.section}: give it as a tube of its own where it does not.`,
+      };
+}
+
+/** Sections of the same unit as the tube's own, in order: those that can do its work. */
+function sectionsLike(tube: TestedTube, find: FindDevice): string[] {
+  const sections = sectionsOf(find(tube.type)!.device);
+  const unit = sections.find(({ id }) => id === tube.section)?.unit;
+  return sections.filter((one) => one.unit === unit).map(({ id }) => id);
+}
+
+interface At {
+  readonly scenario: Scenario;
+  readonly socket: Socket;
+  readonly stage: Stage;
+  readonly find: FindDevice;
+}
+
+function caseTube(
+  { tube, taken, said }: Place,
+  prefix: string,
+  { scenario, socket, stage, find }: At,
+): CaseTube {
   const found = find(tube.type);
   if (found === undefined) throw new Error(`type ${tube.type} passed the reader and is not known`);
   const { device } = found;
@@ -129,32 +240,26 @@ export function caseOf(
       hint: 'Scrap it, or read the short again with the heater cold and hot.',
     });
   const model = withRatings(tubeModel(device, section.unit.id), found.ratings);
-  const unlike = !socket.tube.some((name) => find(name)?.device === device);
+  const facts = factsOf(device, section, model);
+  const unlike = taken === undefined && !socket.tube.some((name) => find(name)?.device === device);
   return {
-    socket: {
-      id: socket.id,
-      title: socket.title ?? stage.title,
-      stage,
-      values: socket.values,
-      limits: socket.limits,
-    },
-    tube: {
-      id: tube.id,
-      type: tube.type,
-      section: sectionsOf(device).length > 1 ? tube.section : '',
-      model,
-      wear: wearFrom(
-        tube.readings,
-        scenario.bench,
-        factsOf(device, section, model),
-        `${tube.id}.readings`,
-      ),
-      warnings: unlike
+    id: tube.id,
+    type: tube.type,
+    section: sectionsOf(device).length > 1 ? tube.section : '',
+    model,
+    wear:
+      taken === 'new'
+        ? newTubeWear(facts, prefix)
+        : wearFrom(tube.readings, scenario.bench, facts, `${tube.id}.readings`, prefix),
+    warnings: [
+      ...(unlike
         ? [
             `This socket was built for ${socket.tube.join(' or ')}; ${tube.type} is another type: check the base and the heater.`,
           ]
-        : [],
-    },
+        : []),
+      ...(said === undefined ? [] : [said]),
+    ],
+    ...(taken === undefined ? {} : { taken }),
   };
 }
 

@@ -118,10 +118,20 @@ export class AnswerPlace extends LitElement {
         >
       </h3>
       <p class="lead">${report.decidedBy.sentence}</p>
+      ${this.together(report)}
       <p class="unseen" role="status" aria-live="polite">
         ${settled ? `${report.tube.id} in ${report.socket.id}: ${STATUS_WORD[report.verdict]}. ${report.decidedBy.sentence}` : ''}
       </p>
     </div>`;
+  }
+
+  /** What else stands in the stage: a verdict of several tubes is not one tube's alone. */
+  private together({ companions }: Report) {
+    if (companions.length === 0) return nothing;
+    const names = companions.map(({ id, type, section, taken }) =>
+      taken === 'new' ? id : `${id} (${type}${section === '' ? '' : `, section ${section}`})`,
+    );
+    return html`<p class="dim">Judged together with ${names.join(' and ')}.</p>`;
   }
 
   private empty() {
@@ -211,7 +221,7 @@ export class AnswerPlace extends LitElement {
                     html`<li>
                       <status-mark .status=${path.status}></status-mark>
                       <span
-                        >${path.between.join(' to ')}
+                        >${path.tube === undefined ? '' : `${path.tube}: `}${path.between.join(' to ')}
                         <span class="dim"
                           >(${Math.round(100 * path.weight)} % likely, ${path.why})</span
                         >: ${STATUS_WORD[path.status]}. ${path.sentence}</span
@@ -220,6 +230,15 @@ export class AnswerPlace extends LitElement {
                 )}
               </ul>`
       }
+      ${report.companions
+        .filter(({ wearSentences }) => wearSentences.length > 0)
+        .map(
+          ({ id, section, wearSentences }) =>
+            html`<h4>${id}${section === '' ? '' : `, section ${section}`}, from its readings</h4>
+              <ul class="mind">
+                ${wearSentences.map((line) => html`<li>${line}</li>`)}
+              </ul>`,
+        )}
       <h4>Not judged</h4>
       <ul class="mind">
         ${report.notJudged.map((line) => html`<li>${line}</li>`)}

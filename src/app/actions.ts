@@ -12,9 +12,9 @@ import {
   addSocket,
   addTube,
   changeBench,
-  changeTube,
   freeId,
   removeTube,
+  renameTube,
   setLimit,
   setNoticed,
   setSection,
@@ -23,7 +23,7 @@ import {
   setValue,
   setValues,
 } from './edits.ts';
-import { withMember, type JsonObject } from './json-edit.ts';
+import type { JsonObject } from './json-edit.ts';
 import { socketOf, tubeOf } from './state.ts';
 import { typedLimit } from './typed-readings.ts';
 import type { Workbench } from './workbench.ts';
@@ -45,12 +45,7 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
   'tube-rename': (bench, { id }: { id: string }) => {
     const before = bench.state.tube;
     const typed = { key: 'tube-name', typed: id };
-    if (
-      bench.edit(
-        (document) => changeTube(document, before, (one) => withMember(one, 'id', id.trim())),
-        typed,
-      )
-    )
+    if (bench.edit((document) => renameTube(document, before, id.trim()), typed))
       bench.pick({ tube: id.trim() });
   },
   'type-pick': (bench, { name }: TypeName) =>

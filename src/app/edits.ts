@@ -201,12 +201,45 @@ export const addTube = (
     { id, type, ...(section === undefined ? {} : { section }), readings: {} },
   ]);
 
+/** The tube goes, also out of the places that it was fitted in. */
 export const removeTube = (document: JsonObject, id: string): JsonObject =>
-  withMember(
-    document,
-    'tubes',
-    listAt(memberOf(document, 'tubes')).filter((item) => objectAt(item)['id'] !== id),
+  refitted(
+    withMember(
+      document,
+      'tubes',
+      listAt(memberOf(document, 'tubes')).filter((item) => objectAt(item)['id'] !== id),
+    ),
+    id,
+    undefined,
   );
+
+/** A new name, also where the tube is fitted. */
+export const renameTube = (document: JsonObject, id: string, name: string): JsonObject =>
+  refitted(
+    changeTube(document, id, (one) => withMember(one, 'id', name)),
+    id,
+    name,
+  );
+
+/** Every place that a tube is fitted in, under its new name or empty. */
+function refitted(document: JsonObject, id: string, name: string | undefined): JsonObject {
+  const holds = (place: JsonValue): boolean => (isObject(place) ? place['tube'] : place) === id;
+  const sockets = listAt(memberOf(document, 'sockets'));
+  if (!sockets.some((socket) => listAt(memberOf(objectAt(socket), 'fitted')).some(holds)))
+    return document;
+  const place = (one: JsonValue): JsonValue[] =>
+    !holds(one) ? [one] : name === undefined ? [] : [isObject(one) ? { ...one, tube: name } : name];
+  return withMember(
+    document,
+    'sockets',
+    sockets.map((socket) => {
+      const fitted = isObject(socket) ? memberOf(socket, 'fitted') : undefined;
+      if (!isObject(socket) || fitted === undefined) return socket;
+      const left = listAt(fitted).flatMap(place);
+      return withMember(socket, 'fitted', left.length === 0 ? undefined : left);
+    }),
+  );
+}
 
 export const addSocket = (
   document: JsonObject,

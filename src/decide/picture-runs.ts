@@ -1,17 +1,7 @@
-import { atHeaterVoltage } from '../../models/cathode.ts';
-import type { Case } from '../assess.ts';
-import { measureSubjects, type Subject } from '../measure/subjects.ts';
-import { heaterFactor, LINE } from '../stage/values.ts';
-import type {
-  Circuit,
-  Draw,
-  Simulator,
-  Step,
-  StopSignal,
-  Traces,
-  TubeCondition,
-} from '../types.ts';
-import { drawsOf, knobsUnder, unknownsOf } from '../uncertainty/draws.ts';
+import { subjectOf, tubesOf, type Case } from '../central.ts';
+import { measureSubjects } from '../measure/subjects.ts';
+import type { Circuit, Simulator, Step, StopSignal, Traces } from '../types.ts';
+import { drawsOf, unknownsOf } from '../uncertainty/draws.ts';
 
 /** New and this tube through one step of a picture's own, under the central draw and, for bands, a few more. */
 export interface PairTraces {
@@ -26,7 +16,7 @@ export interface RunPair {
 
 /** Undefined where the central runs did not finish. Rejects only when stopped. */
 export async function runPair(
-  { socket, tube }: Case,
+  given: Case,
   circuit: Circuit,
   step: Step,
   simulator: Simulator,
@@ -34,25 +24,29 @@ export async function runPair(
   count = 0,
   seed = 1,
 ): Promise<RunPair | undefined> {
-  const { stage, values } = socket;
-  const draws = count === 0 ? [] : drawsOf(unknownsOf(circuit, [tube.wear]), count, seed);
-  const subject = (condition: TubeCondition, draw: Draw): Subject => ({
-    row: {
-      knobs: knobsUnder(circuit, draw),
-      tubes: circuit.tubes.map(() => ({
-        state: atHeaterVoltage(condition, heaterFactor(values, draw[LINE] ?? 0)),
-        leaks: condition.leaks,
-      })),
-    },
-  });
+  const { stage, values } = given.socket;
+  const wears = tubesOf(given).map(({ wear }) => wear);
+  const draws = count === 0 ? [] : drawsOf(unknownsOf(circuit, wears), count, seed);
   const all = [{}, ...draws];
   const outcomes = await measureSubjects(
     { ...stage, steps: [step], measures: [] },
     circuit,
     values,
     all.flatMap((draw) => [
-      subject(tube.wear.newTube(draw), draw),
-      subject(tube.wear.condition(draw), draw),
+      subjectOf(
+        values,
+        circuit,
+        wears.map((wear) => wear.newTube(draw)),
+        draw,
+        undefined,
+      ),
+      subjectOf(
+        values,
+        circuit,
+        wears.map((wear) => wear.condition(draw)),
+        draw,
+        undefined,
+      ),
     ]),
     simulator,
     { runId: `picture.${step.id}`, signal },

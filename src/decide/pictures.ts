@@ -1,4 +1,4 @@
-import type { Case } from '../assess.ts';
+import { tubesOf, type Case } from '../central.ts';
 import type { Picture } from '../report/picture.ts';
 import type { Report, Simulator, StopSignal } from '../types.ts';
 import { biasPicture } from './picture-bias.ts';
@@ -22,7 +22,10 @@ export async function picturesOf(
   options: PictureOptions,
 ): Promise<void> {
   const { signal } = options;
-  const circuit = given.socket.stage.circuit(given.socket.values, [given.tube.model]);
+  const circuit = given.socket.stage.circuit(
+    given.socket.values,
+    tubesOf(given).map(({ model }) => model),
+  );
   const pictures: Picture[] = [];
   const add = (more: readonly (Picture | undefined)[]): void => {
     pictures.push(...more.filter((one) => one !== undefined));

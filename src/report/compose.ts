@@ -1,4 +1,4 @@
-import type { Case, Central } from '../assess.ts';
+import { labelsOf, tubesOf, type Case, type CaseTube, type Central } from '../central.ts';
 import type { Circuit, Judged, Measures, NodeVolts, PathVerdict, Report } from '../types.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judge.ts';
 import type { Limit } from '../verdict/limit.ts';
@@ -28,17 +28,24 @@ export interface ReportParts {
 /** Puts numbers, words and circuit together into the one report that every view renders. */
 export function composeReport(parts: ReportParts): Report {
   const { given, circuit, central, judgements, limits } = parts;
-  const { socket, tube } = given;
+  const { socket, tube, companions = [] } = given;
   const own = central.thisTube.measures;
   const newTube = central.newTube.measures;
+  const tubes = tubesOf(given);
+  const labels = labelsOf(given);
   const context: ReasonContext = {
     own,
     newTube,
     gridCircuit_ohm: gridCircuitOf(given),
-    marginWithoutLeak: (id) => leastMargin(limits, id, central.withoutLeak.measures, newTube),
-    marginWithNewCathode: (id) => leastMargin(limits, id, central.withNewCathode.measures, newTube),
-    cathodeSentence:
-      tube.wear.sentences[0]?.replace(/\.$/, '') ?? 'The cathode gives less than a new one',
+    tubes: tubes.map(({ wear }, i) => ({
+      id: labels[i]!,
+      marginWithoutLeak: (measure) =>
+        leastMargin(limits, measure, central.each[i]!.withoutLeak.measures, newTube),
+      marginWithNewCathode: (measure) =>
+        leastMargin(limits, measure, central.each[i]!.withNewCathode.measures, newTube),
+      cathodeSentence:
+        wear.sentences[0]?.replace(/\.$/, '') ?? 'The cathode gives less than a new one',
+    })),
   };
   const measures = judgements.map((judgement): Judged => toJudged(judgement, context));
   const verdict = overall(judgements.map((judgement) => judgement.status));
@@ -57,6 +64,14 @@ export function composeReport(parts: ReportParts): Report {
       stageTitle: socket.stage.title,
     },
     tube: { id: tube.id, type: tube.type, section: tube.section },
+    companions: companions.map(({ id, type, section, wear, taken }) => ({
+      id,
+      type,
+      section,
+      ...(taken === undefined ? {} : { taken }),
+      wear: taken === 'new' ? [] : wear.summary,
+      wearSentences: taken === 'new' ? [] : wear.sentences,
+    })),
     verdict,
     decidedBy: {
       measure: decider?.spec.id ?? null,
@@ -67,9 +82,12 @@ export function composeReport(parts: ReportParts): Report {
     wearSentences: tube.wear.sentences,
     paths: pathVerdicts(parts),
     wouldChange: parts.changes,
-    notJudged: [...tube.wear.untold, NEVER_JUDGED],
+    notJudged: [...ofEach(given, ({ wear }) => wear.untold), NEVER_JUDGED],
     cautions: CAUTIONS,
-    warnings: [...tube.warnings, ...(socket.stage.doubts?.(socket.values) ?? [])],
+    warnings: [
+      ...ofEach(given, ({ warnings }) => warnings),
+      ...(socket.stage.doubts?.(socket.values) ?? []),
+    ],
     circuit: {
       title: circuit.title,
       parts: circuit.parts,
@@ -80,6 +98,16 @@ export function composeReport(parts: ReportParts): Report {
       thisTube: nodeVolts(socket.stage.steps[0]!.id, circuit, central.thisTube),
     },
   };
+}
+
+/** Lines about each tube, with its name before them where there are several. */
+function ofEach(given: Case, lines: (tube: CaseTube) => readonly string[]): string[] {
+  const labels = labelsOf(given);
+  return tubesOf(given).flatMap((tube, i) =>
+    lines(tube).map((line) =>
+      labels.length > 1 && tube.taken === undefined ? `${labels[i]}: ${line}` : line,
+    ),
+  );
 }
 
 /** Volts are told to a millivolt: what is smaller is the engine's tolerance, and no meter's reading. */
@@ -126,19 +154,19 @@ const NO_PART = 0.02;
 function pathVerdicts(parts: ReportParts): PathVerdict[] {
   const { central, limits } = parts;
   const newTube = central.newTube.measures;
-  const touched = (measures: Measures): string[] =>
+  const touched = (measures: Measures, tube: number): string[] =>
     parts.given.socket.stage.measures
       .map(({ id }) => id)
       .filter((id) => {
         const on = leastMargin(limits, id, measures, newTube);
-        const without = leastMargin(limits, id, central.withoutLeak.measures, newTube);
+        const without = leastMargin(limits, id, central.each[tube]!.withoutLeak.measures, newTube);
         return on !== undefined && without !== undefined && Math.abs(on - without) > NO_PART;
       });
-  const found = central.paths.map(({ path, outcome }) => {
-    const ids = touched(outcome.measures);
+  const found = central.paths.map((one) => {
+    const ids = touched(one.outcome.measures, one.tube);
     return {
       part: ids.length > 0,
-      verdict: pathVerdict(parts, path, outcome.measures, outcome.failed, ids),
+      verdict: pathVerdict(parts, one, ids),
     };
   });
   return found.some(({ part }) => part) ? found.map(({ verdict }) => verdict) : [];
@@ -146,9 +174,7 @@ function pathVerdicts(parts: ReportParts): PathVerdict[] {
 
 function pathVerdict(
   parts: ReportParts,
-  path: Central['paths'][number]['path'],
-  own: Measures,
-  failed: string | undefined,
+  { path, tube, outcome: { measures: own, failed } }: Central['paths'][number],
   touched: readonly string[],
 ): PathVerdict {
   const newTube = parts.central.newTube.measures;
@@ -161,18 +187,27 @@ function pathVerdict(
         { central: { own, newTube }, draws: [], failedShare: 0, unread: [], failed },
       ),
     );
-  const base = { between: path.between, weight: path.weight, why: path.why };
+  const labels = labelsOf(parts.given);
+  const base = {
+    ...(labels.length > 1 ? { tube: labels[tube]! } : {}),
+    between: path.between,
+    weight: path.weight,
+    why: path.why,
+  };
   if (judgements.length === 0)
     return { ...base, status: 'usable', sentence: 'The leak changes nothing that counts.' };
   const context: ReasonContext = {
     own,
     newTube,
     gridCircuit_ohm: gridCircuitOf(parts.given),
-    marginWithoutLeak: () => undefined,
-    marginWithNewCathode: () => undefined,
-    cathodeSentence: '',
+    tubes: labels.map((id) => ({
+      id,
+      marginWithoutLeak: () => undefined,
+      marginWithNewCathode: () => undefined,
+      cathodeSentence: '',
+    })),
   };
-  const grid = gridSentence(context);
+  const grid = gridSentence(context, tube);
   const decider = deciding(judgements)!;
   return {
     ...base,

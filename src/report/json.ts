@@ -12,6 +12,7 @@ export function assessmentsJson(title: string, reports: readonly Report[]): obje
       tube: report.tube.id,
       type: report.tube.type,
       section: report.tube.section,
+      companions: report.companions,
       verdict: report.verdict,
       decidedBy: report.decidedBy,
       measures: report.measures,

@@ -26,10 +26,9 @@ const STATUS_SIGNS: Readonly<Record<Status, string>> = {
 
 export function reportText(report: Report): string {
   const { tube, socket } = report;
-  const section = tube.section === '' ? '' : `, section ${tube.section}`;
   const blocks: string[][] = [
     wrap(
-      `${tube.id} (${tube.type}${section}) in ${socket.id}: ${socket.title} (${socket.stageTitle.toLowerCase()})`,
+      `${[tube, ...report.companions].map(nameOf).join(' with ')} in ${socket.id}: ${socket.title} (${socket.stageTitle.toLowerCase()})`,
     ),
     [
       `${STATUS_SIGNS[report.verdict]} ${STATUS_WORDS[report.verdict].toUpperCase()}`,
@@ -37,15 +36,18 @@ export function reportText(report: Report): string {
     ],
     measureTable(report),
     why(report),
-    titled('The tube, from its readings', [
-      ...report.wear.flatMap((line) => wrap(wearText(line), 2)),
-      ...report.wearSentences.flatMap((sentence) => wrap(sentence, 2)),
-    ]),
+    wearBlock(
+      report.companions.length === 0
+        ? 'The tube, from its readings'
+        : `${nameOf(tube)}, from its readings`,
+      report,
+    ),
+    ...report.companions.map((one) => wearBlock(`${nameOf(one)}, from its readings`, one)),
     titled(
       'If all of the leakage took one path',
       report.paths.flatMap((path) =>
         wrap(
-          `${path.between.join(' to ')} (${Math.round(100 * path.weight)} % likely, ${path.why}): ${STATUS_WORDS[path.status]}. ${path.sentence}`,
+          `${path.tube === undefined ? '' : `${path.tube}: `}${path.between.join(' to ')} (${Math.round(100 * path.weight)} % likely, ${path.why}): ${STATUS_WORDS[path.status]}. ${path.sentence}`,
           2,
         ),
       ),
@@ -72,6 +74,24 @@ export function reportText(report: Report): string {
     .filter((block) => block.length > 0)
     .map((block) => block.join('\n'))
     .join('\n\n')}\n`;
+}
+
+const nameOf = ({
+  id,
+  type,
+  section,
+  taken,
+}: Report['tube'] & { readonly taken?: 'new' }): string =>
+  taken === 'new' ? id : `${id} (${type}${section === '' ? '' : `, section ${section}`})`;
+
+function wearBlock(
+  title: string,
+  { wear, wearSentences }: Pick<Report, 'wear' | 'wearSentences'>,
+): string[] {
+  return titled(title, [
+    ...wear.flatMap((line) => wrap(wearText(line), 2)),
+    ...wearSentences.flatMap((sentence) => wrap(sentence, 2)),
+  ]);
 }
 
 function titled(title: string, lines: readonly string[]): string[] {

@@ -3,9 +3,10 @@ import { Check } from './check.ts';
 import { describeNode, parseJson, plainOf, quote } from './json.ts';
 import type { JsonNode } from './json.ts';
 import { didYouMean, orList } from './near.ts';
+import { fittedShape, readFitted } from './fitted.ts';
 import { profileShape } from './profile.ts';
 import { FORMAT, MOST_SOCKETS, MOST_TUBES, VERSION } from './scenario.ts';
-import type { Context, Scenario, Socket, StageSchema } from './scenario.ts';
+import type { Context, Scenario, Socket, StageSchema, TestedTube } from './scenario.ts';
 import { join, later, object, oneOrMany } from './containers.ts';
 import { identifier, text, word } from './shapes.ts';
 import type { Shape } from './shapes.ts';
@@ -46,7 +47,7 @@ export const socketShape = object(
     stage: later,
     tube: oneOrMany(text({ max: 60 }), { max: 50, title: 'type or types that the socket takes' }),
   },
-  { title: text({ max: 200 }), values: later, limits: later },
+  { title: text({ max: 200 }), values: later, limits: later, fitted: fittedShape },
 );
 
 /**
@@ -76,6 +77,16 @@ export function readScenario(content: string, context: Context): Scenario {
     readTube(node, `tubes[${index}]`, check, context, { bench, sockets: socketIds }),
   );
   checkUnique(tubes, tubeNodes, 'tubes', check);
+  const fitted = sockets.map((socket, index) =>
+    fittedIn(
+      socketNodes[index],
+      socket,
+      document.tubes === undefined ? [] : tubes,
+      `sockets[${index}].fitted`,
+      check,
+      context,
+    ),
+  );
   check.throwIfFailed();
 
   return {
@@ -84,7 +95,10 @@ export function readScenario(content: string, context: Context): Scenario {
     title: whole(title),
     ...(description === undefined ? {} : { description }),
     bench: whole(bench),
-    sockets: sockets.map(whole),
+    sockets: sockets.map((socket, i) => ({
+      ...whole(socket),
+      ...(fitted[i] === undefined ? {} : { fitted: fitted[i] }),
+    })),
     tubes: tubes.map(whole),
     warnings: check.warnings,
     original: plainOf(root),
@@ -190,6 +204,23 @@ function readSocket(
     ...read,
     tube: types.map((type) => type.id),
   };
+}
+
+/** Tubes of a socket's places. Where a tube could not be read its id is not known: then none is called unknown. */
+function fittedIn(
+  node: JsonNode | undefined,
+  socket: Socket | undefined,
+  tubes: readonly (TestedTube | undefined)[],
+  place: string,
+  check: Check,
+  context: Context,
+): Socket['fitted'] {
+  const found =
+    node?.kind === 'object' ? node.members.find(({ key }) => key === 'fitted') : undefined;
+  const stage = context.stages.find(({ id }) => id === socket?.stage);
+  if (found === undefined || stage === undefined) return undefined;
+  if (!tubes.every((tube) => tube !== undefined)) return undefined;
+  return readFitted(found.value, stage, tubes, place, check, context);
 }
 
 function tubeNode(socket: JsonNode): JsonNode {

@@ -26,6 +26,15 @@ export interface Socket {
   readonly values: Readonly<Record<string, SocketValue>>;
   /** The user's own limits by measure: a bound, or a formula over measures. */
   readonly limits: Readonly<Record<string, number | string>>;
+  /** Tubes in its places, the first place first; not more than the stage has tubes. Absent: any that fits. */
+  readonly fitted?: readonly FittedTube[];
+}
+
+export interface FittedTube {
+  /** Id of a tube of the scenario. */
+  readonly tube: string;
+  /** Id of the section that works in this place. */
+  readonly section: string;
 }
 
 export interface TestedTube {

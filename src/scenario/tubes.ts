@@ -116,7 +116,7 @@ export function findType(
 }
 
 /** By id, by number from 1, or by family ("pentode") where only one section has it. Absent: the first, where all are alike. */
-function findSection(
+export function findSection(
   { id, sections }: TubeType,
   written: JsonNode | undefined,
   tube: JsonNode,

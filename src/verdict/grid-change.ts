@@ -1,4 +1,4 @@
-import type { Case, Central } from '../assess.ts';
+import type { Case, Central } from '../central.ts';
 import { nextBelowE12 } from '../units/e-series.ts';
 import { formatQuantity } from '../units/format.ts';
 import type { Change, Status, StageValues } from '../types.ts';

@@ -22,7 +22,12 @@ export interface Evidence {
   /** Share of draws whose simulation failed. */
   readonly failedShare: number;
   /** Central case with an unread reading plausibly bad. */
-  readonly unread: readonly { readonly reading: ReadingKind; readonly pair: Pair }[];
+  readonly unread: readonly {
+    readonly reading: ReadingKind;
+    /** Index of the tube; the first where absent. */
+    readonly tube?: number;
+    readonly pair: Pair;
+  }[];
   /** Why the central simulation failed, if it did. */
   readonly failed: string | undefined;
 }
@@ -46,6 +51,8 @@ export interface Judgement {
   readonly doubt?: string;
   /** The missing reading that makes it undetermined. */
   readonly missing: ReadingKind | undefined;
+  /** Index of the tube that lacks it. */
+  readonly missingTube?: number;
   /** The limit lies so near an end of the interval that another seed might say otherwise. */
   readonly wavering: boolean;
 }
@@ -113,7 +120,7 @@ export function judgeMeasure(
   const missing = evidence.unread.find(
     ({ reading, pair }) =>
       spec.readings.includes(reading) && (limit.apply(pair.own, pair.newTube)?.margin ?? -1) < 0,
-  )?.reading;
+  );
   const guard = WOBBLE * (marginHigh - marginLow);
   return {
     ...base,
@@ -135,7 +142,8 @@ export function judgeMeasure(
           doubt: `${Math.round(100 * evidence.failedShare)} % of the draws could not be simulated`,
         }),
     status: missing !== undefined && demoted !== 'unsuitable' ? 'undetermined' : demoted,
-    missing,
+    missing: missing?.reading,
+    ...(missing?.tube === undefined ? {} : { missingTube: missing.tube }),
     wavering: margins.length > 0 && (Math.abs(marginLow) < guard || Math.abs(marginHigh) < guard),
   };
 }

@@ -8,7 +8,13 @@ export interface ReasonContext {
   readonly newTube: Measures;
   /** DC resistance of the grid circuit, ohm. */
   readonly gridCircuit_ohm: number;
-  /** Margin of the same limit without any reverse grid current, and with a new cathode. */
+  /** By tube index. With more than one, sentences say which. */
+  readonly tubes: readonly TubeContext[];
+}
+
+export interface TubeContext {
+  readonly id: string;
+  /** Margin of the same limit without any reverse grid current of this tube, and with a new cathode in it. */
   marginWithoutLeak(measure: string): number | undefined;
   marginWithNewCathode(measure: string): number | undefined;
   /** "The cathode works with 62 % of its area …". */
@@ -32,15 +38,29 @@ const ADVICE: Readonly<Partial<Record<ReadingKind, string>>> = {
 /** Changes of the margin below this are not called a cause. */
 const NEGLIGIBLE = 0.02;
 
-/** "The grid sits at −1.9 V instead of −5.8 V: 1.4 µA through 2.8 MΩ." Undefined where the grid is where it should be. */
-export function gridSentence(context: ReasonContext): string | undefined {
-  const here = context.own['gridVoltage'];
-  const there = context.newTube['gridVoltage'];
+/**
+ * "The grid sits at −1.9 V instead of −5.8 V: 1.4 µA through 2.8 MΩ." Undefined where the grid is where it should be.
+ * A stage with several grids has `gridVoltage2` and so on for the tubes after the first.
+ */
+export function gridSentence(context: ReasonContext, tube = 0): string | undefined {
+  const own = `gridVoltage${tube + 1}`;
+  const id = tube > 0 && own in context.own ? own : 'gridVoltage';
+  const here = context.own[id];
+  const there = context.newTube[id];
   if (typeof here !== 'number' || typeof there !== 'number') return undefined;
   const shift = here - there;
   if (Math.abs(shift) < 0.01) return undefined;
   const amps = Math.abs(shift) / context.gridCircuit_ohm;
-  return `The grid sits at ${volts(here)} instead of ${volts(there)}: ${formatQuantity(amps, 'A', { digits: 2 })} through ${formatQuantity(context.gridCircuit_ohm, 'ohm', { digits: 2 })}`;
+  return named(
+    context,
+    tube,
+    `The grid sits at ${volts(here)} instead of ${volts(there)}: ${formatQuantity(amps, 'A', { digits: 2 })} through ${formatQuantity(context.gridCircuit_ohm, 'ohm', { digits: 2 })}`,
+  );
+}
+
+/** With more than one tube in the stage a sentence says whose it is. */
+function named({ tubes }: ReasonContext, tube: number, sentence: string): string {
+  return tubes.length > 1 ? `${tubes[tube]!.id}: ${lower(sentence)}` : sentence;
 }
 
 const volts = (value: number): string =>
@@ -65,7 +85,7 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
       : `${name} is ${say(value, spec.unit)}; a new tube has ${say(newTube, spec.unit)}.`;
   const bound = `${limit.sense === 'atLeast' ? 'at least' : 'at most'} ${say(limit.bound, spec.unit)}`;
   if (judgement.missing !== undefined)
-    return `The ${READING_WORDS[judgement.missing]} was not read: were it plausibly bad, ${lower(name)} would leave its limit (${bound}).${ADVICE[judgement.missing] ?? ''}`;
+    return `The ${READING_WORDS[judgement.missing]}${ofTube(context, judgement.missingTube)} was not read: were it plausibly bad, ${lower(name)} would leave its limit (${bound}).${ADVICE[judgement.missing] ?? ''}`;
   const measured =
     value === null
       ? `No number for ${lower(name)}: ${judgement.noValue ?? 'not computed'}; ${bound} is asked`
@@ -86,13 +106,21 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
 
 function causeOf(judgement: Judgement, context: ReasonContext): string | undefined {
   const margin = judgement.margin ?? -1;
-  const leak = (context.marginWithoutLeak(judgement.spec.id) ?? margin) - margin;
-  const cathode = (context.marginWithNewCathode(judgement.spec.id) ?? margin) - margin;
-  const grid = gridSentence(context);
-  if (leak > NEGLIGIBLE && leak >= cathode) return grid;
-  if (cathode > NEGLIGIBLE) return context.cathodeSentence;
+  const { id } = judgement.spec;
+  const most = (of: (tube: TubeContext) => number | undefined): { tube: number; gain: number } =>
+    context.tubes
+      .map((one, tube) => ({ tube, gain: (of(one) ?? margin) - margin }))
+      .reduce((a, b) => (b.gain > a.gain ? b : a));
+  const leak = most((tube) => tube.marginWithoutLeak(id));
+  const cathode = most((tube) => tube.marginWithNewCathode(id));
+  if (leak.gain > NEGLIGIBLE && leak.gain >= cathode.gain) return gridSentence(context, leak.tube);
+  if (cathode.gain > NEGLIGIBLE)
+    return named(context, cathode.tube, context.tubes[cathode.tube]!.cathodeSentence);
   return undefined;
 }
+
+const ofTube = ({ tubes }: ReasonContext, tube = 0): string =>
+  tubes.length > 1 ? ` of ${tubes[tube]!.id}` : '';
 
 function interval(judgement: Judgement): string {
   const { low, high } = judgement;

@@ -63,7 +63,7 @@ export interface CathodeReading {
 }
 
 /** Saturation current of a bogey tube under a draw, A. */
-function newSaturation_A(tube: TubeFacts, draw: Draw): number {
+export function newSaturation_A(tube: TubeFacts, draw: Draw): number {
   const sd = tube.newSaturation_sd ?? NEW_SATURATION.sd;
   return tube.newSaturation_A * Math.exp(sd * (draw['newSaturation'] ?? 0));
 }

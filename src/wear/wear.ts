@@ -8,7 +8,7 @@ import type {
   Wear,
   WeightedPath,
 } from '../types.ts';
-import { readCathode, type CathodeState } from './cathode.ts';
+import { newSaturation_A, readCathode, type CathodeState } from './cathode.ts';
 import { checkReadings } from './check.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
 import { badGrid, readGas } from './gas.ts';
@@ -37,6 +37,45 @@ export function wearFrom(
   prefix = '',
 ): Wear {
   const wear = plainWear(readings, profile, tube, place);
+  return prefix === '' ? wear : prefixed(wear, prefix);
+}
+
+const contactShift_V = (draw: Draw): number =>
+  CONTACT_POTENTIAL.sd * (draw['contactPotential'] ?? 0);
+
+const CONTACT_UNKNOWN: Unknown = {
+  name: 'contactPotential',
+  known: 'prior',
+  title: 'contact potential',
+};
+
+const newCondition = (saturation_A: number, draw: Draw): TubeCondition => ({
+  area: 1,
+  saturation_A,
+  gasRatio: 0,
+  gridEmission_A: 0,
+  contactShift_V: contactShift_V(draw),
+  interface_ohm: 0,
+  leaks: [],
+});
+
+/** A tube that nobody has read and that is taken as new: what stands in a place of a stage for which no tube was named. */
+export function newTubeWear(tube: TubeFacts, prefix = ''): Wear {
+  const condition = (draw: Draw): TubeCondition => newCondition(newSaturation_A(tube, draw), draw);
+  const wear: Wear = {
+    unknowns: [
+      { name: 'newSaturation', known: 'prior', title: 'saturation current of new cathodes' },
+      CONTACT_UNKNOWN,
+    ],
+    condition,
+    newTube: condition,
+    plausiblyBad: () => undefined,
+    onPath: () => condition({}),
+    paths: [],
+    summary: [],
+    sentences: [],
+    untold: [],
+  };
   return prefix === '' ? wear : prefixed(wear, prefix);
 }
 
@@ -73,8 +112,6 @@ function plainWear(
   const gas = readGas(readings, profile, tube, leaks);
   const heldCutOff = readings.noticed?.includes('heldCutOff') === true;
 
-  const contactShift_V = (draw: Draw): number =>
-    CONTACT_POTENTIAL.sd * (draw['contactPotential'] ?? 0);
   const interface_ohm = (draw: Draw): number =>
     heldCutOff ? INTERFACE.heldCutOff_ohm * Math.exp(INTERFACE.sd * (draw['interface'] ?? 0)) : 0;
 
@@ -100,7 +137,7 @@ function plainWear(
     ...cathode.unknowns,
     ...leaks.unknowns,
     ...gas.unknowns,
-    { name: 'contactPotential', known: 'prior', title: 'contact potential' },
+    CONTACT_UNKNOWN,
   ];
   if (heldCutOff) {
     unknowns.push({ name: 'interface', known: 'prior', title: 'interface layer of the cathode' });
@@ -146,15 +183,7 @@ function plainWear(
   return {
     unknowns,
     condition,
-    newTube: (draw) => ({
-      area: 1,
-      saturation_A: cathode.newSaturation_A(draw),
-      gasRatio: 0,
-      gridEmission_A: 0,
-      contactShift_V: contactShift_V(draw),
-      interface_ohm: 0,
-      leaks: [],
-    }),
+    newTube: (draw) => newCondition(cathode.newSaturation_A(draw), draw),
     plausiblyBad,
     onPath: (path) => conditionOf({}, cathode.at({}), path),
     paths: leaks.paths,

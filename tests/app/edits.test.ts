@@ -3,6 +3,8 @@ import {
   addTube,
   changeBench,
   freeId,
+  removeTube,
+  renameTube,
   setBench,
   setLimit,
   setNoticed,
@@ -44,6 +46,21 @@ test('an edit changes what it names; the rest is the same object, unknown keys a
   expect((DOCUMENT['tubes'] as JsonObject[])[0]!['readings']).toEqual({
     emission: { percent: 80 },
   });
+});
+
+test('a tube that is fitted is renamed in its place too, and leaves it when it goes', () => {
+  const places = ['tin 1', { tube: 'tin 1', section: 2 }, 'tin 2'];
+  const socket = (DOCUMENT['sockets'] as JsonObject[])[0]!;
+  const fitted: JsonObject = { ...DOCUMENT, sockets: [{ ...socket, fitted: places }] };
+  const placesOf = (document: JsonObject): unknown =>
+    (document['sockets'] as JsonObject[])[0]!['fitted'];
+  expect(placesOf(renameTube(fitted, 'tin 1', 'box 7'))).toEqual([
+    'box 7',
+    { tube: 'box 7', section: 2 },
+    'tin 2',
+  ]);
+  expect(placesOf(removeTube(fitted, 'tin 1'))).toEqual(['tin 2']);
+  expect(renameTube(DOCUMENT, 'tin 1', 'box 7')['sockets']).toBe(DOCUMENT['sockets']);
 });
 
 test('a value under another word of the trade is changed there, not written a second time', () => {

@@ -75,6 +75,7 @@ const REPORT: Report = {
   method: 'phase copies',
   socket: { id: 'V3', title: 'a socket', stage: 'rc-amplifier', stageTitle: 'a stage' },
   tube: { id: 'tin 1', type: '12AX7', section: '1' },
+  companions: [],
   verdict: 'unsuitable',
   decidedBy: { measure: 'beyond', sentence: 'It is <b>beyond</b> the limit.' },
   measures: [

@@ -1,8 +1,8 @@
 import { atHeaterVoltage } from '../../../models/cathode.ts';
+import { subjectOf, tubesOf } from '../../central.ts';
 import { caseOf, pairsOf } from '../../cases.ts';
 import { printRun } from '../../circuit/print.ts';
 import { Problem } from '../../problem.ts';
-import { heaterFactor } from '../../stage/values.ts';
 import type { Case } from '../../assess.ts';
 import type { Command, Invocation } from '../command.ts';
 import { catalogueFrom, scenarioFrom } from '../scenario.ts';
@@ -48,19 +48,15 @@ Any SPICE with behavioural sources can run it:
   options: { tube: 'value', socket: 'value', device: 'list' },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }) {
-    const { socket, tube } = await oneCase(positionals[0]!, options, true);
-    const circuit = socket.stage.circuit(socket.values, [tube.model]);
-    const condition = tube.wear.condition({});
-    const row = {
-      knobs: {},
-      tubes: [
-        {
-          state: atHeaterVoltage(condition, heaterFactor(socket.values, 0)),
-          leaks: condition.leaks,
-        },
-      ],
-      drive: 0,
-    };
+    const given = await oneCase(positionals[0]!, options, true);
+    const { stage, values } = given.socket;
+    const tubes = tubesOf(given);
+    const circuit = stage.circuit(
+      values,
+      tubes.map(({ model }) => model),
+    );
+    const conditions = tubes.map(({ wear }) => wear.condition({}));
+    const row = { ...subjectOf(values, circuit, conditions, {}, undefined).row, drive: 0 };
     const { request } = printRun(circuit, 'netlist', { as: 'quiescent' }, [row]);
     process.stdout.write(`${request.netlist}\n`);
     return 0;

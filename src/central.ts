@@ -1,0 +1,254 @@
+import { atHeaterVoltage } from '../models/cathode.ts';
+import { measureSubjects, type Outcome, type Subject } from './measure/subjects.ts';
+import { transientOutcomes } from './measure/transient.ts';
+import { heaterFactor, LINE } from './stage/values.ts';
+import type {
+  Circuit,
+  Draw,
+  ReadingKind,
+  RunOptions,
+  Simulator,
+  Stage,
+  StageValues,
+  TubeCondition,
+  TubeModel,
+  Wear,
+} from './types.ts';
+import { knobsUnder } from './uncertainty/draws.ts';
+
+/** The central case: every unknown at its median, and what else the verdict and its words need beside it. */
+
+export interface CaseTube {
+  readonly id: string;
+  readonly type: string;
+  readonly section: string;
+  readonly model: TubeModel;
+  /** Names of its unknowns are its own: no two tubes of a case share one. */
+  readonly wear: Wear;
+  /** Remarks on the readings, e.g. keys that were not understood. */
+  readonly warnings: readonly string[];
+  /** Nobody has read it: a new tube of the type stands in its place. */
+  readonly taken?: 'new';
+}
+
+/** One tube and one socket, ready to be put together. */
+export interface Case {
+  readonly socket: {
+    readonly id: string;
+    readonly title: string;
+    readonly stage: Stage;
+    readonly values: StageValues;
+    readonly limits: Readonly<Record<string, number | string>>;
+  };
+  /** The tube that the verdict is about. */
+  readonly tube: CaseTube;
+  /** Tubes that are judged together with it, in the order of `Circuit.tubes` after it. */
+  readonly companions?: readonly CaseTube[];
+}
+
+/** All tubes of a case, by tube index of the circuit. */
+export const tubesOf = ({ tube, companions = [] }: Case): readonly CaseTube[] => [
+  tube,
+  ...companions,
+];
+
+/** What each tube is called where there are several: its id, and its section where two of them are of one bottle. */
+export function labelsOf(given: Case): string[] {
+  const tubes = tubesOf(given);
+  return tubes.map(({ id, section }) =>
+    tubes.filter((one) => one.id === id).length > 1 ? `${id} section ${section}` : id,
+  );
+}
+
+/** Central outcomes by role. */
+export interface Central {
+  readonly newTube: Outcome;
+  readonly thisTube: Outcome;
+  /** No tube leaks, every tube has a new cathode. */
+  readonly withoutLeak: Outcome;
+  readonly withNewCathode: Outcome;
+  /** The same for each tube alone, the others as read; by tube index. */
+  readonly each: readonly { readonly withoutLeak: Outcome; readonly withNewCathode: Outcome }[];
+  /** One tube with an unread reading plausibly bad, or with all of its leakage on one path; the others as read. */
+  readonly unread: readonly {
+    readonly reading: ReadingKind;
+    readonly tube: number;
+    readonly outcome: Outcome;
+  }[];
+  readonly paths: readonly {
+    readonly path: Wear['paths'][number];
+    readonly tube: number;
+    readonly outcome: Outcome;
+  }[];
+}
+
+export interface CentralOptions extends RunOptions {
+  /** Settled transients instead of phase copies, for the new tubes and these. */
+  readonly transient: boolean;
+  onProgress?(what: string, done: number, all: number): void;
+}
+
+const READINGS: readonly ReadingKind[] = [
+  'emission',
+  'starvedHeater',
+  'leakage',
+  'gridCurrent',
+  'heaterCathode',
+];
+
+/** The conditions of all tubes of a subject, by tube index. */
+type Conditions = readonly TubeCondition[];
+
+export async function runCentral(
+  given: Case,
+  circuit: Circuit,
+  simulator: Simulator,
+  options: CentralOptions,
+): Promise<Central> {
+  const { stage, values } = given.socket;
+  const { transient, onProgress, ...run } = options;
+  const wears = tubesOf(given).map(({ wear }) => wear);
+  const newTubes = wears.map((wear) => wear.newTube({}));
+  const mine = wears.map((wear) => wear.condition({}));
+  const others = otherConditions(wears, newTubes, mine);
+  const measure = (
+    conditions: readonly Conditions[],
+    near: Outcome | undefined,
+    runId: string,
+  ): Promise<Outcome[]> =>
+    measureSubjects(
+      stage,
+      circuit,
+      values,
+      [newTubes, ...conditions].map((each, i) => ({
+        ...subjectOf(values, circuit, each, {}, i === 0 ? undefined : 0),
+        ...(near === undefined ? {} : { central: near.measures }),
+      })),
+      simulator,
+      {
+        ...run,
+        runId,
+        onProgress: (done, all) => onProgress?.('operating point', done, all),
+      },
+    );
+  const outcomes = await measure([mine], undefined, 'central');
+  const found = (
+    await measure(
+      others.map(({ conditions }) => conditions),
+      outcomes[1],
+      'others',
+    )
+  ).slice(1);
+  if (transient) {
+    // transients are slow: only the drives near the central answers
+    const subjects = [newTubes, mine].map((conditions, i) => ({
+      ...subjectOf(values, circuit, conditions, {}, i === 0 ? undefined : 0),
+      central: outcomes[i]!.measures,
+    }));
+    const near = await measureSubjects(stage, circuit, values, subjects, simulator, {
+      ...run,
+      runId: 'near',
+    });
+    const settled = await transientOutcomes(stage, circuit, values, subjects, near, simulator, {
+      ...run,
+      onProgress: (done, all) => onProgress?.('settled transients', done, all),
+    });
+    outcomes.splice(0, 2, ...settled);
+  }
+  const outcomeOf = (role: 'withoutLeak' | 'withNewCathode', tube: number | 'all'): Outcome =>
+    found[others.findIndex((one) => one.role === role && one.tube === tube)]!;
+  const both = (tube: number | 'all') => ({
+    withoutLeak: outcomeOf('withoutLeak', tube),
+    withNewCathode: outcomeOf('withNewCathode', tube),
+  });
+  return {
+    newTube: outcomes[0]!,
+    thisTube: outcomes[1]!,
+    ...both('all'),
+    each: wears.map((_, tube) => both(wears.length === 1 ? 'all' : tube)),
+    unread: others.flatMap((one, i) =>
+      one.role === 'unread' ? [{ reading: one.reading, tube: one.tube, outcome: found[i]! }] : [],
+    ),
+    paths: others.flatMap((one, i) =>
+      one.role === 'path' ? [{ path: one.path, tube: one.tube, outcome: found[i]! }] : [],
+    ),
+  };
+}
+
+type Other = { readonly conditions: Conditions } & (
+  | { readonly role: 'withoutLeak' | 'withNewCathode'; readonly tube: number | 'all' }
+  | { readonly role: 'unread'; readonly reading: ReadingKind; readonly tube: number }
+  | { readonly role: 'path'; readonly path: Wear['paths'][number]; readonly tube: number }
+);
+
+/** What is looked at beside the new tubes and these: cured ones, plausibly bad ones, leaks on one path. */
+function otherConditions(wears: readonly Wear[], newTubes: Conditions, mine: Conditions): Other[] {
+  const tight = mine.map((own, i): TubeCondition => ({
+    ...own,
+    leaks: newTubes[i]!.leaks,
+    gasRatio: newTubes[i]!.gasRatio,
+    gridEmission_A: newTubes[i]!.gridEmission_A,
+  }));
+  const recoated = mine.map((own, i): TubeCondition => ({
+    ...own,
+    area: newTubes[i]!.area,
+    saturation_A: newTubes[i]!.saturation_A,
+    interface_ohm: newTubes[i]!.interface_ohm,
+  }));
+  const withOne = (tube: number, condition: TubeCondition): Conditions =>
+    mine.map((own, i) => (i === tube ? condition : own));
+  const several = wears.length > 1;
+  return [
+    { role: 'withoutLeak', tube: 'all', conditions: tight },
+    { role: 'withNewCathode', tube: 'all', conditions: recoated },
+    ...wears.flatMap((wear, tube): Other[] => [
+      ...(several
+        ? [
+            {
+              role: 'withoutLeak' as const,
+              tube,
+              conditions: withOne(tube, tight[tube]!),
+            },
+            {
+              role: 'withNewCathode' as const,
+              tube,
+              conditions: withOne(tube, recoated[tube]!),
+            },
+          ]
+        : []),
+      ...READINGS.flatMap((reading): Other[] => {
+        const condition = wear.plausiblyBad(reading);
+        return condition === undefined
+          ? []
+          : [{ role: 'unread', reading, tube, conditions: withOne(tube, condition) }];
+      }),
+      ...(wear.paths.length > 1 ? wear.paths : []).map((path): Other => ({
+        role: 'path',
+        path,
+        tube,
+        conditions: withOne(tube, wear.onPath(path)),
+      })),
+    ]),
+  ];
+}
+
+/** One column of a run's table: all tubes of the circuit under one draw. */
+export function subjectOf(
+  values: StageValues,
+  circuit: Circuit,
+  conditions: Conditions,
+  draw: Draw,
+  newTube: number | undefined,
+): Subject {
+  const heater = heaterFactor(values, draw[LINE] ?? 0);
+  return {
+    row: {
+      knobs: knobsUnder(circuit, draw),
+      tubes: conditions.map((condition) => ({
+        state: atHeaterVoltage(condition, heater),
+        leaks: condition.leaks,
+      })),
+    },
+    ...(newTube === undefined ? {} : { newTube }),
+  };
+}
