@@ -20,6 +20,12 @@ export function numbersOf(values: StageValues, key: string): readonly number[] {
   return value as readonly number[];
 }
 
+export function textOf(values: StageValues, key: string): string {
+  const { value } = valueOf(values, key);
+  if (typeof value !== 'string') throw new Error(`stage value ${key} is not a text`);
+  return value;
+}
+
 /** A part value with its tolerance: uniform within it, which is how selected stock and drifted parts lie. */
 export function partKnob(values: StageValues, key: string): Uncertain {
   const { tolerance_percent } = valueOf(values, key);
