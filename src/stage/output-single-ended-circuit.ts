@@ -1,4 +1,5 @@
 import type { Circuit, Part, StageValues, TubeModel } from '../types.ts';
+import { heaterKnobs, heaterNode, heaterParts } from './heater-supply.ts';
 import type { ElectrodeNodes } from './tube-currents.ts';
 import { exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
 
@@ -102,7 +103,7 @@ export function outputSingleEndedParts(v: StageValues, tube: TubeModel): Part[] 
     {
       kind: 'tube',
       id: 'V1',
-      nodes: { ...electrodeNodes(v, tube), heater: '0' },
+      nodes: { ...electrodeNodes(v, tube), heater: heaterNode(v) },
       tube: 0,
       at: [33, 22],
     },
@@ -150,6 +151,7 @@ export function outputSingleEndedParts(v: StageValues, tube: TubeModel): Part[] 
         at: [48, 22],
         edits: 'screenBypass',
       },
+    ...heaterParts(v),
   ];
   return parts.filter((part): part is Part => part !== false);
 }
@@ -183,6 +185,7 @@ export function outputSingleEndedCircuit(
       },
       primaryResistance: partKnob(v, 'primaryResistance'),
       loadResistance: partKnob(v, 'loadResistance'),
+      ...heaterKnobs(v),
     },
     spine: { g: ['h', pentode ? 24 : 22] },
     watch: [...new Set(['b', ...watched])],

@@ -26,8 +26,8 @@ import { numberOf } from './values.ts';
 
 /** What is simulated of a single-ended output stage, and what is measured of it. */
 
-const REST = 'rest';
-const DRIVEN = 'driven';
+export const REST = 'rest';
+export const DRIVEN = 'driven';
 const HELD = 'held';
 
 /** Short enough that no grid current lifts the grid: the healthy state, from which the others are approached. */

@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { HEATER_VALUES } from './heater-supply.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: a radio's output stage with a small beam tube (from memory). */
@@ -144,5 +145,6 @@ export const OUTPUT_SINGLE_ENDED_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 20e3,
     tolerance_percent: 0,
   },
+  ...HEATER_VALUES,
   ...COMMON_VALUES,
 };

@@ -1,10 +1,14 @@
 import type { LimitSpec, Stage, StageValues } from '../types.ts';
 import { hasCathodeResistor, outputSingleEndedCircuit } from './output-single-ended-circuit.ts';
+import { humAt, humMeasures } from './heater-supply.ts';
 import {
+  DRIVEN,
   OUTPUT_SINGLE_ENDED_MEASURES,
   OUTPUT_SINGLE_ENDED_STEPS,
+  REST,
 } from './output-single-ended-measures.ts';
 import { OUTPUT_SINGLE_ENDED_VALUES } from './output-single-ended-values.ts';
+import { numberOr } from './signals.ts';
 import { numberOf } from './values.ts';
 
 /**
@@ -84,7 +88,31 @@ const LIMITS: readonly LimitSpec[] = [
     source: 'common practice, from memory',
     needs: ['plate_W'],
   },
+  {
+    measure: 'humLevel',
+    formula: 'humLevel <= -50',
+    reason: 'hum fifty decibels below full output is at the edge of hearing in a quiet room',
+    source: PRACTICE,
+  },
 ];
+
+const HUM = humMeasures(
+  DRIVEN,
+  {
+    of: (t) => {
+      const load = t.knob('loadResistance');
+      return (
+        (humAt(t, outputSingleEndedCircuit('', t.values, t.models), REST, 'p') * load) /
+        (load + t.knob('primaryResistance'))
+      );
+    },
+    where: 'across the load, referred to the primary',
+  },
+  {
+    of: (t, own) => Math.sqrt(numberOr(own, 'powerOutput', 0) * t.knob('loadResistance')),
+    what: 'the output at the stated drive',
+  },
+);
 
 const reactance = (v: StageValues, farads: number): number =>
   1 / (2 * Math.PI * numberOf(v, 'signalFrequency') * farads);
@@ -119,7 +147,7 @@ export const outputSingleEnded: Stage = {
   values: OUTPUT_SINGLE_ENDED_VALUES,
   circuit: (v, tubes) => outputSingleEndedCircuit(outputSingleEnded.title, v, tubes),
   steps: OUTPUT_SINGLE_ENDED_STEPS,
-  measures: OUTPUT_SINGLE_ENDED_MEASURES,
+  measures: [...OUTPUT_SINGLE_ENDED_MEASURES, ...HUM],
   limits: LIMITS,
   gridCircuit: ['gridResistor'],
   transient: (v) => ({

@@ -14,7 +14,7 @@ import {
 
 /** What is simulated of a resistance-coupled amplifier, and what is measured of it. */
 
-const SMALL = 'small';
+export const SMALL = 'small';
 const LARGE = 'large';
 /** Small against kT/q of a hot cathode (0.09 V), large against the engine's tolerance. */
 const SMALL_DRIVE_V = 0.02;

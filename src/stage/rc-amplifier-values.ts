@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { HEATER_VALUES } from './heater-supply.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: typical of published circuits (from memory). */
@@ -116,5 +117,15 @@ export const RC_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 20e3,
     tolerance_percent: 0,
   },
+  usualSignal: {
+    title: 'signal at the source in ordinary use, rms',
+    unit: 'V',
+    default: 0.5,
+    low: 1e-4,
+    high: 100,
+    tolerance_percent: 0,
+    help: 'What hum is compared with: 5 mV of a magnetic pickup, 0.5 V of a crystal pickup or a detector.',
+  },
+  ...HEATER_VALUES,
   ...COMMON_VALUES,
 };

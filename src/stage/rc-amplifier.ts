@@ -1,10 +1,13 @@
 import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
+import { heaterKnobs, heaterNode, heaterParts, humAt, humMeasures } from './heater-supply.ts';
 import { exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
 import {
   hasCathodeResistor,
   RC_AMPLIFIER_MEASURES,
   RC_AMPLIFIER_STEPS,
+  SMALL,
 } from './rc-amplifier-measures.ts';
+import { numberOr } from './signals.ts';
 import { RC_AMPLIFIER_VALUES } from './rc-amplifier-values.ts';
 
 /**
@@ -79,7 +82,13 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
     {
       kind: 'tube',
       id: 'V1',
-      nodes: { plate: 'p', grid: 'g', cathode, heater: '0', ...(pentode ? { screen: 's' } : {}) },
+      nodes: {
+        plate: 'p',
+        grid: 'g',
+        cathode,
+        heater: heaterNode(v),
+        ...(pentode ? { screen: 's' } : {}),
+      },
       tube: 0,
       at: [33, 20],
     },
@@ -156,6 +165,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       at: [53, 9],
       edits: 'nextGridResistor',
     },
+    ...heaterParts(v),
   ];
   return {
     title: rcAmplifier.title,
@@ -175,6 +185,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       ...(hasCathodeResistor(v) ? { cathodeResistor: partKnob(v, 'cathodeResistor') } : {}),
       ...(pentode ? { screenDropper: partKnob(v, 'screenDropper') } : {}),
       nextGridResistor: partKnob(v, 'nextGridResistor'),
+      ...heaterKnobs(v),
     },
     spine: { g: ['h', gridRow] },
     watch: ['b', 'p', 'g', 'o', ...(hasCathodeResistor(v) ? ['k'] : []), ...(pentode ? ['s'] : [])],
@@ -194,7 +205,20 @@ export const rcAmplifier: Stage = {
   values: RC_AMPLIFIER_VALUES,
   circuit,
   steps: RC_AMPLIFIER_STEPS,
-  measures: RC_AMPLIFIER_MEASURES,
+  measures: [
+    ...RC_AMPLIFIER_MEASURES,
+    ...humMeasures(
+      SMALL,
+      {
+        of: (t) => humAt(t, circuit(t.values, t.models), SMALL, 'o'),
+        where: 'at the grid of the next stage',
+      },
+      {
+        of: (t, own) => numberOr(own, 'gain', 0) * numberOf(t.values, 'usualSignal'),
+        what: 'the signal in ordinary use',
+      },
+    ),
+  ],
   limits: [
     {
       measure: 'gain',
@@ -220,6 +244,13 @@ export const rcAmplifier: Stage = {
       measure: 'outputAt5PercentDistortion',
       formula: 'outputAt5PercentDistortion >= 0.6 * newTube.outputAt5PercentDistortion',
       reason: 'the stage must still drive what follows without audible distortion',
+      source: PRACTICE,
+    },
+    {
+      measure: 'humLevel',
+      formula: 'humLevel <= -40',
+      reason:
+        'hum forty decibels below the signal is lost in it; careful sound reproduction asks for sixty',
       source: PRACTICE,
     },
   ],

@@ -1,3 +1,4 @@
+import { heaterParts } from '../../models/heater-leak.ts';
 import { normalCdf } from '../numerics/normal.ts';
 import type { Draw, Electrode, Known, Leak, Unknown, WeightedPath } from '../types.ts';
 import { benchLeak, type AboveScale } from './bench-leak.ts';
@@ -9,6 +10,8 @@ import {
   CABINET,
   COLD,
   HEATER_CATHODE,
+  HEATER_EMISSION,
+  HEATER_PLACE,
   NOT_OHMIC,
   OUTPUT_HEAT,
   UNREAD_LEAK,
@@ -33,6 +36,8 @@ export interface LeakFact {
   /** Bench to circuit: warmer, and at other volts. Priors of the hot circuit need neither. */
   readonly heat?: { readonly factor: number; readonly sd: number };
   readonly notOhmic_sd: number;
+  /** Volts of the test. */
+  readonly test_V?: number;
   /** The last reading came too early for its end to be sure. */
   readonly early: boolean;
 }
@@ -112,7 +117,10 @@ export function readLeaks(
       const between =
         fact.path ?? placed ?? pathAt(paths, normalCdf(draw['leakPath'] ?? 0))?.between;
       const carried = of(fact);
-      return between !== undefined && carried > 0 ? [{ between, siemens: carried }] : [];
+      if (between === undefined || carried <= 0) return [];
+      return samePair(between, ['heater', 'cathode'])
+        ? [heaterLeak(between, carried, fact.test_V, draw)]
+        : [{ between, siemens: carried }];
     });
   const at = (draw: Draw, scale = 1, placed?: Pair): Leak[] =>
     placeAll(draw, (fact) => siemens(fact, draw) * (fact === unplaced ? scale : 1), placed);
@@ -168,6 +176,20 @@ function unknownsOf(facts: readonly LeakFact[], paths: readonly WeightedPath[]):
       known: 'prior',
       title: 'leakage at the voltages of the circuit against the test voltage',
     });
+  }
+  if (facts.some(({ path }) => path !== undefined && samePair(path, ['heater', 'cathode']))) {
+    unknowns.push(
+      {
+        name: 'heaterEmission',
+        known: 'prior',
+        title: 'emission between heater and cathode, which flows at low voltage',
+      },
+      {
+        name: 'heaterPlace',
+        known: 'prior',
+        title: 'where along the heater the leakage sits',
+      },
+    );
   }
   if (facts.some(({ path }) => path === undefined) && paths.length > 1) {
     unknowns.push({ name: 'leakPath', known: 'prior', title: 'path of the grid leakage' });
@@ -254,6 +276,7 @@ function heaterFact(
   return {
     name: 'heaterCathode',
     path: ['heater', 'cathode'],
+    test_V: leakVolts(values.at(-1) ?? {}, profile),
     ...found,
     notOhmic_sd: NOT_OHMIC.heaterSd * (1 - found.beyond),
   };
@@ -269,6 +292,19 @@ function unreadHeater(tube: TubeFacts): LeakFact {
     notOhmic_sd: 0,
     early: false,
   };
+}
+
+/** A path from heater to cathode in its parts. */
+export function heaterLeak(
+  between: Pair,
+  siemens: number,
+  test_V: number = HEATER_EMISSION.test_V,
+  draw: Draw = {},
+): Leak {
+  const over = HEATER_EMISSION.over * Math.exp(HEATER_EMISSION.sd * (draw['heaterEmission'] ?? 0));
+  const { from, to } = HEATER_PLACE;
+  const place = from + (to - from) * normalCdf(draw['heaterPlace'] ?? 0);
+  return { between, siemens, heater: heaterParts(siemens, test_V, over, place) };
 }
 
 function both(sd: number): { sdLow: number; sdHigh: number } {

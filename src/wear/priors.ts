@@ -75,6 +75,18 @@ export const COLD = { factor: 2, sd: 0.7 };
  */
 export const HEATER_CATHODE = { small_ohm: 80e6, output_ohm: 30e6, sd: 1.0 };
 
+/**
+ * Emission between heater and cathode over the ohmic current at 100 V: a fifth of the reading (a twentieth to a half), see
+ * `models/heater-leak.ts`. From memory of curves of such currents, which flatten from some volts on; no figures published
+ * per type.
+ */
+export const HEATER_EMISSION = { over: 0.25, sd: 0.9, test_V: 100 };
+/**
+ * Where along the heater its path lies: from the middle to the live end, evenly. Half of all paths lie in the other half
+ * and hum less; which end a winding grounds is not known, so none is counted on.
+ */
+export const HEATER_PLACE = { from: 0.5, to: 1 };
+
 /** What a plainly bad tube may have, for readings that were not taken. */
 export const BAD = {
   area: 0.5,

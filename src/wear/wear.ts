@@ -12,7 +12,7 @@ import { newSaturation_A, readCathode, type CathodeState } from './cathode.ts';
 import { checkReadings } from './check.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
 import { badGrid, readGas } from './gas.ts';
-import { readLeaks } from './leak.ts';
+import { heaterLeak, readLeaks } from './leak.ts';
 import { words } from './paths.ts';
 import { BAD, CONTACT_POTENTIAL, INTERFACE } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
@@ -167,7 +167,7 @@ function plainWear(
               ...central,
               leaks: [
                 ...central.leaks.filter(({ between }) => !between.includes('heater')),
-                { between: ['heater', 'cathode'], siemens: 1 / BAD.heaterCathode_ohm },
+                heaterLeak(['heater', 'cathode'], 1 / BAD.heaterCathode_ohm),
               ],
             }
           : undefined;

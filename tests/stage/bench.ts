@@ -22,7 +22,7 @@ export function modelOf(type: string): TubeModel {
 
 export function valuesOf(
   stage: Stage,
-  given: Readonly<Record<string, number | readonly number[]>> = {},
+  given: Readonly<Record<string, number | string | readonly number[]>> = {},
 ): StageValues {
   const values: Record<string, StageValues[string]> = { ...defaultValues(stage.values) };
   for (const [key, value] of Object.entries(given)) {
@@ -67,7 +67,7 @@ export function subjectOf(
 export async function measured(
   stage: Stage,
   type: string,
-  given: Readonly<Record<string, number | readonly number[]>>,
+  given: Readonly<Record<string, number | string | readonly number[]>>,
   conditions: readonly TubeCondition[],
   simulator: Simulator,
   steps?: readonly string[],
