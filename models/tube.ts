@@ -33,28 +33,30 @@ export function cathodeAndGrid(unit: Unit): {
 /** What of a type's published ratings a stage asks for; nothing where none are known. */
 function ratingsOf({ ratings }: Unit): Pick<TubeModel, 'ratings'> {
   if (ratings === undefined) return {};
-  const { plate_V, plate_W, screen_V, screen_W, heaterCathode_V, source } = ratings;
-  return {
-    ratings: {
-      ...(plate_V === undefined ? {} : { plate_V }),
-      ...(plate_W === undefined ? {} : { plate_W }),
-      ...(screen_V === undefined ? {} : { screen_V }),
-      ...(screen_W === undefined ? {} : { screen_W }),
-      ...(heaterCathode_V === undefined ? {} : { heaterCathode_V }),
-      source,
-    },
+  return { ratings: { ...asked(ratings), source: ratings.source } };
+}
+
+/** Those of the ratings that a stage asks for, in its units. */
+function asked(ratings: Ratings): Omit<NonNullable<TubeModel['ratings']>, 'source'> {
+  const { plate_V, plate_W, screen_V, screen_W, heaterCathode_V, inverse_V } = ratings;
+  const { platePeak_mA, dcOutput_mA } = ratings;
+  const named = {
+    plate_V,
+    plate_W,
+    screen_V,
+    screen_W,
+    heaterCathode_V,
+    inverse_V,
+    platePeak_A: platePeak_mA === undefined ? undefined : platePeak_mA * 1e-3,
+    output_A: dcOutput_mA === undefined ? undefined : dcOutput_mA * 1e-3,
   };
+  return Object.fromEntries(Object.entries(named).filter(([, value]) => value !== undefined));
 }
 
 /** A model with the ratings of a variant in place of the type's, where the variant has its own. */
 export function withRatings(model: TubeModel, own: Ratings | undefined): TubeModel {
   if (own === undefined) return model;
-  const { source, plate_V, plate_W, screen_V, screen_W, heaterCathode_V } = own;
-  const named = { plate_V, plate_W, screen_V, screen_W, heaterCathode_V };
-  const given = Object.fromEntries(
-    Object.entries(named).filter(([, value]) => value !== undefined),
-  ) as Partial<NonNullable<TubeModel['ratings']>>;
-  return { ...model, ratings: { ...model.ratings, ...given, source } };
+  return { ...model, ratings: { ...model.ratings, ...asked(own), source: own.source } };
 }
 
 /**

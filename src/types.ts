@@ -239,7 +239,7 @@ export interface SignalPart extends Placement {
   readonly nodes: readonly [Node, Node];
   /** Times the drive, 1 by default; -1 is the other half of a centre-tapped winding. */
   readonly factor?: number;
-  /** Amplitude where it is not the drive. */
+  /** V for a drive of 1; the drive is then a share of it. */
   readonly amplitude?: PartValue;
   /** Levels view: the signal over its amplitude, one number a level of the view. */
   readonly levels?: readonly number[];
@@ -268,10 +268,10 @@ export interface TankPart extends Placement {
 export interface OscillatorTankPart extends Placement {
   readonly kind: 'oscillatorTank';
   readonly id: string;
-  /** As drawn: one end, tap, other end. */
-  readonly nodes: readonly [Node, Node, Node];
-  /** A tapped coil, or two capacitors across a coil with the tap between them. */
-  readonly tap: 'coil' | 'capacitors';
+  /** As drawn: one end, tap, other end; a winding of its own instead of a tap has two ends. */
+  readonly nodes: readonly Node[];
+  /** A tapped coil, two capacitors across a coil with the tap between them, or a second winding. */
+  readonly feedback: 'tap' | 'capacitors' | 'winding';
   /** The first node of each swings by its share against the second. */
   readonly windings: readonly { readonly nodes: readonly [Node, Node]; readonly share: number }[];
   /** One node for all phase copies. */
@@ -512,9 +512,15 @@ export interface Step {
   view(values: StageValues): View;
   /**
    * `own` holds this subject's measures of earlier steps. `central` holds all measures of the central case of the same
-   * subject kind and is given when draws are run: a step may then look only near the central answer.
+   * subject kind and is given when draws are run: a step may then look only near the central answer. `traces` shows what
+   * this subject's earlier steps found.
    */
-  settings(values: StageValues, own: Measures, central: Measures | undefined): readonly Setting[];
+  settings(
+    values: StageValues,
+    own: Measures,
+    central: Measures | undefined,
+    traces: Traces,
+  ): readonly Setting[];
   /**
    * Settings are simulated in their order, one subject after the other, and never backwards: where a circuit can rest in
    * more than one way, what comes before leads to the way that is meant.
@@ -534,6 +540,28 @@ export interface Traces {
   settings(step: string): readonly Setting[];
   /** Phase samples (one in the quiescent view) of a watched node at a setting. */
   volts(step: string, setting: number, node: Node): Float64Array;
+  /** The new tube under the same draw; undefined where this is one. */
+  readonly newTube: Traces | undefined;
+  /** Other tubes on the same AGC line, where the scenario states the line. */
+  readonly line: LineNeighbours | undefined;
+}
+
+/** What one tube does to the AGC line that it hangs on, at rest, against the line's voltage to chassis. */
+export interface LineCurve {
+  /** Rising, V. */
+  readonly line_V: readonly number[];
+  /** Current onto the line by gas, grid emission and leaks, A: above 0 it lifts the line. */
+  readonly reverse_A: readonly number[];
+  /** Electrons that the grid collects, A, never below 0: they pull the line down. */
+  readonly electrons_A: readonly number[];
+  /** Gain of the tube's stage, its tuned circuit loaded by the grid. */
+  readonly gain: readonly number[];
+}
+
+/** Tubes on a line in the order in which the signal passes them, those ahead of this stage and those behind it. */
+export interface LineNeighbours {
+  readonly ahead: readonly LineCurve[];
+  readonly behind: readonly LineCurve[];
 }
 
 export interface MeasureSpec {

@@ -11,6 +11,8 @@ export interface Copy {
   readonly moment: string;
   /** Amplitude of the drive at that moment, over that of the carrier. */
   readonly level: number;
+  /** Share of the cycle, or of its moment, that the copy stands for. */
+  readonly weight: number;
 }
 
 /** Phases theta_k = (k + 1/2) pi / K: half a cycle, enough for circuits without memory between the copies. */
@@ -25,6 +27,7 @@ export function copiesOf(view: View): Copy[] {
       cosine: Math.cos(phaseOf(k, view.count)),
       moment: '',
       level: 1,
+      weight: 1 / view.count,
     }));
   if (view.as === 'envelope')
     return Array.from({ length: view.moments }, (_, m) => m).flatMap((m) =>
@@ -33,9 +36,26 @@ export function copiesOf(view: View): Copy[] {
         cosine: Math.cos(phaseOf(k, view.count)),
         moment: `_${m}`,
         level: 1 + view.tone.depth * Math.cos((2 * Math.PI * m) / view.moments),
+        weight: 1 / view.count,
       })),
     );
-  return [{ suffix: '', cosine: 0, moment: '', level: 1 }];
+  if (view.as === 'cycle')
+    return Array.from({ length: view.points }, (_, m) => ({
+      suffix: `_${m}`,
+      cosine: Math.cos((2 * Math.PI * m) / view.points),
+      moment: `_${m}`,
+      level: 1,
+      weight: 1,
+    }));
+  if (view.as === 'levels')
+    return view.shares.map((weight, j) => ({
+      suffix: `_${j}`,
+      cosine: 0,
+      moment: '',
+      level: 1,
+      weight,
+    }));
+  return [{ suffix: '', cosine: 0, moment: '', level: 1, weight: 1 }];
 }
 
 /** The moments that copies stand at, each once, in order. */
@@ -53,11 +73,39 @@ export function derivativeWeight(n: number, m: number, moments: number): number 
   return ((n - m) % 2 === 0 ? 0.5 : -0.5) / Math.sin(((n - m) * Math.PI) / moments);
 }
 
-/** Nodes that every copy shares: chassis and the supplies. */
+/**
+ * What the slow nodes of the moments charge each other with, by moment: the derivative by phase at moment n as weights of
+ * the values at other moments. The audio of an envelope is smooth and takes the spectral weights. A cycle with a diode in
+ * it has corners, at which those ring: it takes the second-order backward difference, which does not.
+ */
+export function derivativeRow(
+  view: View,
+  n: number,
+  moments: number,
+): { readonly m: number; readonly weight: number }[] {
+  if (view.as !== 'cycle')
+    return Array.from({ length: moments }, (_, m) => ({
+      m,
+      weight: derivativeWeight(n, m, moments),
+    })).filter(({ m }) => m !== n);
+  const perRadian = moments / (2 * Math.PI);
+  return [1.5, -2, 0.5].map((weight, back) => ({
+    m: (n - back + moments) % moments,
+    weight: weight * perRadian,
+  }));
+}
+
+/** Nodes that every copy shares: chassis, the supplies, and what an oscillator's tuned circuit returns. */
 export function sharedNodes(circuit: Circuit): ReadonlySet<Node> {
   return new Set<Node>([
     '0',
-    ...circuit.parts.flatMap((part) => (part.kind === 'supply' ? [part.nodes[0]] : [])),
+    ...circuit.parts.flatMap((part) =>
+      part.kind === 'supply'
+        ? [part.nodes[0]]
+        : part.kind === 'oscillatorTank'
+          ? [part.returned]
+          : [],
+    ),
   ]);
 }
 

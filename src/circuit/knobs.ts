@@ -60,8 +60,9 @@ export function knobColumns(circuit: Circuit, rows: readonly Row[]): Map<string,
     for (const knob of model.spice().knobs)
       columns.set(
         tubeKnob(part.id, knob),
-        rows.map((row) => tubeKnobValue(stateOf(row, part.tube), knob)),
+        rows.map((row) => tubeKnobValue(part.state ?? stateOf(row, part.tube), knob)),
       );
+    if (part.state !== undefined) continue;
     for (const between of pairs[part.tube]!)
       columns.set(
         leakKnob(part.id, between),

@@ -1,8 +1,10 @@
 import type {
   Leak,
+  OscillatorTankPart,
   OutputTransformerPart,
   Part,
   PartValue,
+  SignalPart,
   TankPart,
   Tone,
   TubeModel,
@@ -10,7 +12,7 @@ import type {
   TwoPin,
   View,
 } from '../types.ts';
-import { derivativeWeight, momentsOf, type Copy } from './copies.ts';
+import { derivativeRow, momentsOf, type Copy } from './copies.ts';
 import { leakKnob, tubeKnob } from './knobs.ts';
 
 /**
@@ -68,14 +70,13 @@ function printCapacitor(part: TwoPin, c: PrintContext): string[] {
       return `C${part.id} ${a} ${b} ${farads}`;
     });
   const moments = momentsOf(c.copies);
-  const phases = c.copies.length / moments.length;
   return [
     ...moments.flatMap((moment, n) => {
       const mean = `${part.id}_mean${moment}`;
       return [
         `R${mean} ${mean} 0 1e11`,
-        ...(c.view.as === 'envelope'
-          ? chargingCurrent(farads * 2 * Math.PI * c.view.tone.frequency_Hz, part.id, n, moments)
+        ...(moments.length > 1
+          ? chargingCurrent(farads * 2 * Math.PI * slow_Hz(c.view), part.id, n, moments, c.view)
           : [`C${mean} ${mean} 0 ${farads}`]),
       ];
     }),
@@ -85,7 +86,7 @@ function printCapacitor(part: TwoPin, c: PrintContext): string[] {
       const mean = `${part.id}_mean${copy.moment}`;
       return [
         `E${name} ${a} ${b} ${mean} 0 1`,
-        `F${name} 0 ${mean} E${name} ${1 / phases}`,
+        `F${name} 0 ${mean} E${name} ${copy.weight}`,
         // dV/dt of both is this capacitor's current over its value
         ...(part.feeds === undefined
           ? []
@@ -97,19 +98,21 @@ function printCapacitor(part: TwoPin, c: PrintContext): string[] {
   ];
 }
 
-/** C dV/dt of a mean node at one moment of a periodic audio cycle, out of its values at all the others. */
+/** Frequency of the cycle that the moments divide. */
+const slow_Hz = (view: View): number =>
+  view.as === 'envelope' ? view.tone.frequency_Hz : view.as === 'cycle' ? view.frequency_Hz : 0;
+
+/** C dV/dt of a mean node at one moment of a periodic cycle, out of its values at the others. */
 function chargingCurrent(
   susceptance_S: number,
   id: string,
   n: number,
   moments: readonly string[],
+  view: View,
 ): string[] {
-  return moments.flatMap((moment, m) =>
-    m === n
-      ? []
-      : [
-          `G${id}_slow${moments[n]}${moment} ${id}_mean${moments[n]} 0 ${id}_mean${moment} 0 ${susceptance_S * derivativeWeight(n, m, moments.length)}`,
-        ],
+  return derivativeRow(view, n, moments.length).map(
+    ({ m, weight }) =>
+      `G${id}_slow${moments[n]}${moments[m]} ${id}_mean${moments[n]} 0 ${id}_mean${moments[m]} 0 ${susceptance_S * weight}`,
   );
 }
 
@@ -119,17 +122,32 @@ function printInductor(part: TwoPin, c: PrintContext): string[] {
   const henries = part.value;
   if (c.view.as === 'envelope')
     throw new Error(`inductor ${part.id}: the envelope view has no inductors`);
-  if (c.view.as === 'phases') {
-    const mean = `${part.id}_mean`;
+  if (c.view.as !== 'quiescent' && c.view.as !== 'transient') {
+    const moments = momentsOf(c.copies);
     return [
-      `C${mean} ${mean} 0 ${henries * 1e-3}`,
-      `R${mean} ${mean} 0 1e11`,
+      ...moments.flatMap((moment, n) => {
+        const mean = `${part.id}_mean${moment}`;
+        return [
+          `R${mean} ${mean} 0 1e11`,
+          ...(moments.length > 1
+            ? // the node's volts are mA, and mA are fed to it
+              chargingCurrent(
+                henries * 1e-6 * 2 * Math.PI * slow_Hz(c.view),
+                part.id,
+                n,
+                moments,
+                c.view,
+              )
+            : [`C${mean} ${mean} 0 ${henries * 1e-3}`]),
+        ];
+      }),
       ...c.copies.flatMap((copy) => {
         const [a, b] = part.nodes.map((n) => c.node(n, copy));
         const name = part.id + copy.suffix;
+        const mean = `${part.id}_mean${copy.moment}`;
         return [
           `G${name} ${a} ${b} ${mean} 0 1m`,
-          `G${name}s 0 ${mean} ${a} ${b} ${1e-3 / c.copies.length}`,
+          `G${name}s 0 ${mean} ${a} ${b} ${1e-3 * copy.weight}`,
         ];
       }),
     ];
@@ -147,7 +165,8 @@ function printInductor(part: TwoPin, c: PrintContext): string[] {
  * with their cosines, flow into one node; its voltage returns in every copy with that copy's cosine.
  */
 function printTank(part: TankPart, c: PrintContext): string[] {
-  if (c.view.as === 'quiescent')
+  const elsewhere = part.tunedTo_Hz !== undefined && c.view.as !== 'transient';
+  if (c.view.as === 'quiescent' || elsewhere)
     return c.copies.map((copy) => {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
       return `V${part.id}${copy.suffix} ${a} ${b} 0`;
@@ -156,7 +175,7 @@ function printTank(part: TankPart, c: PrintContext): string[] {
     const { impedance } = part;
     if (typeof impedance !== 'number')
       throw new Error(`tank ${part.id}: a transient needs its impedance as a number`);
-    const omega = 2 * Math.PI * c.view.frequency_Hz;
+    const omega = 2 * Math.PI * (part.tunedTo_Hz ?? c.view.frequency_Hz);
     const inductance = impedance / (part.loadedQ * omega);
     return c.copies.flatMap((copy) => {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
@@ -167,6 +186,8 @@ function printTank(part: TankPart, c: PrintContext): string[] {
       ];
     });
   }
+  if (c.view.as === 'cycle' || c.view.as === 'levels')
+    throw new Error(`tank ${part.id}: only a carrier has a tuned circuit`);
   // the audio is slow against the tuned circuit's own time: each moment has a swing of its own
   const moments = momentsOf(c.copies);
   const phases = c.copies.length / moments.length;
@@ -184,6 +205,50 @@ function printTank(part: TankPart, c: PrintContext): string[] {
         `F${name} 0 ${swing} E${name} ${(2 * copy.cosine) / phases}`,
       ];
     }),
+  ];
+}
+
+/**
+ * The swing is the drive's and not the answer, so what comes back is a plain number however far from steady it is. In a
+ * transient a resonator of its own stands behind all the windings.
+ */
+function printOscillatorTank(part: OscillatorTankPart, c: PrintContext): string[] {
+  const { id, returned, windings } = part;
+  const each = (of: (winding: string, share: number, copy: Copy, ends: string) => string[]) =>
+    c.copies.flatMap((copy) =>
+      windings.flatMap(({ nodes, share }, i) =>
+        of(
+          `${id}_${i}${copy.suffix}`,
+          share,
+          copy,
+          nodes.map((node) => c.node(node, copy)).join(' '),
+        ),
+      ),
+    );
+  if (c.view.as === 'quiescent')
+    return [`R${id} ${returned} 0 1`, ...each((name, _, __, ends) => [`V${name} ${ends} 0`])];
+  if (c.view.as === 'transient') {
+    if (typeof part.impedance !== 'number')
+      throw new Error(`tank ${id}: a transient needs its impedance as a number`);
+    const omega = 2 * Math.PI * c.view.frequency_Hz;
+    const inductance = part.impedance / (part.loadedQ * omega);
+    return [
+      `L${id} ${returned} 0 ${inductance}`,
+      `C${id} ${returned} 0 ${1 / (omega * omega * inductance)}`,
+      `R${id} ${returned} 0 ${part.impedance}`,
+      ...each((name, share, _, ends) => [
+        `E${name} ${ends} ${returned} 0 ${share}`,
+        `F${name} 0 ${returned} E${name} ${share}`,
+      ]),
+    ];
+  }
+  if (c.view.as !== 'phases') throw new Error(`tank ${id}: only phase copies hold an oscillator`);
+  return [
+    ...conductance(id, returned, '0', part.impedance, c),
+    ...each((name, share, copy, ends) => [
+      `E${name} ${ends} drive 0 ${share * copy.cosine}`,
+      `F${name} 0 ${returned} E${name} ${2 * share * copy.cosine * copy.weight}`,
+    ]),
   ];
 }
 
@@ -235,6 +300,55 @@ function printTube(part: TubePart, c: PrintContext): string[] {
   });
 }
 
+/** A share of its amplitude in every copy; in a transient a sine, or its levels one after the other. */
+function printSignal(part: SignalPart, c: PrintContext): string[] {
+  const { amplitude, factor = 1 } = part;
+  // a knob that no row moves is no node
+  const moving =
+    typeof amplitude === 'object' && !c.isFixed(amplitude) ? `*v(${amplitude.knob})` : '';
+  const times = moving === '' && amplitude !== undefined ? c.firstOf(amplitude) : 1;
+  const size = `v(drive)${moving}`;
+  return c.copies.map((copy, j) => {
+    const [a, b] = part.nodes.map((n) => c.node(n, copy));
+    if (c.view.as === 'transient') {
+      if (c.view.shares !== undefined)
+        return `B${part.id} ${a} ${b} V=${times}*${size}*${pulseTrain(part, c.view.shares, c.view.frequency_Hz)}`;
+      // a sine: it starts from the mean, where the settled run's initial voltages are
+      return `B${part.id} ${a} ${b} V=${factor * times}*${size}*${envelopeOf(c.view.tone)}sin(${2 * Math.PI * c.view.frequency_Hz}*time)`;
+    }
+    const share =
+      c.view.as === 'levels' ? factor * levelOf(part, j) : factor * copy.cosine * copy.level;
+    const name = part.id + copy.suffix;
+    if (share === 0) return `V${name} ${a} ${b} 0`;
+    return moving === ''
+      ? `E${name} ${a} ${b} drive 0 ${share * times}`
+      : `B${name} ${a} ${b} V=${share}*${size}`;
+  });
+}
+
+function levelOf(part: SignalPart, j: number): number {
+  const level = part.levels?.[j];
+  if (level === undefined) throw new Error(`signal ${part.id} has no level ${j}`);
+  return level;
+}
+
+/** Share of the period in which a level goes over into the next. */
+const EDGE = 2e-3;
+
+/** The levels as a function of the time in the period, with short edges at the end of each. */
+function pulseTrain(part: SignalPart, shares: readonly number[], frequency_Hz: number): string {
+  const { factor = 1 } = part;
+  let at = 0;
+  const points = shares.flatMap((share, j): string[] => {
+    const from = at;
+    at += share;
+    const edge = Math.min(EDGE, share / 2);
+    return [`${from},${factor * levelOf(part, j)}`, `${at - edge},${factor * levelOf(part, j)}`];
+  });
+  const last = `${at},${factor * levelOf(part, 0)}`;
+  return `pwl(time*${frequency_Hz}-floor(time*${frequency_Hz}),${[...points, last].join(',')})`;
+}
+
 const envelopeOf = (tone: Tone | undefined): string =>
   tone === undefined ? '' : `(1+${tone.depth}*cos(${2 * Math.PI * tone.frequency_Hz}*time))*`;
 
@@ -249,6 +363,8 @@ export function printPart(part: Part, c: PrintContext): string[] {
       return printInductor(part, c);
     case 'tank':
       return printTank(part, c);
+    case 'oscillatorTank':
+      return printOscillatorTank(part, c);
     case 'outputTransformer':
       return printOutputTransformer(part, c);
     case 'tube':
@@ -260,15 +376,7 @@ export function printPart(part: Part, c: PrintContext): string[] {
           : `E${part.id} ${part.nodes[0]} 0 ${part.value.knob} 0 1`,
       ];
     case 'signal':
-      return c.copies.map((copy) => {
-        const node = c.node(part.nodes[0], copy);
-        if (c.view.as === 'transient')
-          // a sine: it starts from the mean, where the settled run's initial voltages are
-          return `B${part.id} ${node} 0 V=v(drive)*${envelopeOf(c.view.tone)}sin(${2 * Math.PI * c.view.frequency_Hz}*time)`;
-        return copy.cosine === 0
-          ? `V${part.id}${copy.suffix} ${node} 0 0`
-          : `E${part.id}${copy.suffix} ${node} 0 drive 0 ${copy.cosine * copy.level}`;
-      });
+      return printSignal(part, c);
     case 'block':
       return [];
   }

@@ -150,9 +150,7 @@ export function printRun(
 
 /** Points of the sweep from one row to the next: a power of two, so that the sweep meets every row exactly. */
 export function substepsOf(view: View): number {
-  return view.as === 'phases' || view.as === 'envelope'
-    ? 2 ** Math.round(Math.log2(view.substeps ?? 1))
-    : 1;
+  return 'substeps' in view ? 2 ** Math.round(Math.log2(view.substeps ?? 1)) : 1;
 }
 
 /** A quiescent run of one row that keeps every node, for `startFrom`. */
@@ -209,7 +207,7 @@ const isPartKnob = (circuit: Circuit, name: string): boolean => Object.hasOwn(ci
 
 function resistanceKnob(part: Circuit['parts'][number]): string[] {
   const values =
-    part.kind === 'tank'
+    part.kind === 'tank' || part.kind === 'oscillatorTank'
       ? [part.impedance]
       : part.kind === 'outputTransformer'
         ? [part.resistance, part.load]
@@ -233,7 +231,8 @@ function withNumbers(
 ): Circuit['parts'][number] {
   const number = (value: number | { readonly knob: string }): number =>
     typeof value === 'number' ? value : columns.get(value.knob)![0]!;
-  if (part.kind === 'tank') return { ...part, impedance: number(part.impedance) };
+  if (part.kind === 'tank' || part.kind === 'oscillatorTank')
+    return { ...part, impedance: number(part.impedance) };
   if (part.kind === 'outputTransformer')
     return { ...part, resistance: number(part.resistance), load: number(part.load) };
   if ('value' in part) return { ...part, value: number(part.value) };
@@ -249,7 +248,9 @@ export function nodesOf(circuit: Circuit): string[] {
           ? []
           : part.kind === 'tube'
             ? Object.values(part.nodes)
-            : [...part.nodes],
+            : part.kind === 'oscillatorTank'
+              ? [...part.windings.flatMap(({ nodes }) => nodes), part.returned]
+              : [...part.nodes],
       ),
     ),
   ];

@@ -76,6 +76,7 @@ const UNITS: Readonly<Partial<Record<Part['kind'], Unit>>> = {
   tank: 'ohm',
   outputTransformer: 'ohm',
   supply: 'V',
+  signal: 'V',
 };
 
 export const unitOf = (part: Part): Unit => UNITS[part.kind] ?? '';

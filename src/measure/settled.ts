@@ -1,7 +1,7 @@
 /** One cycle of the drive, equally spaced, beginning at the drive's positive peak. */
 export type Cycle = Float64Array;
 
-const POINTS = 256;
+const POINTS = 512;
 /** The last two cycles may differ by this share of the node's swing or mean. */
 const CYCLE_TOLERANCE = 1e-3;
 /** A slow mean may still have this share to go, extrapolated over the longest R·C. */

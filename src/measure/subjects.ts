@@ -3,6 +3,7 @@ import { printRun, printStart, startFrom, type StartVolts } from '../circuit/pri
 import { readRows, type RowVolts } from '../circuit/read.ts';
 import type {
   Circuit,
+  LineNeighbours,
   Measures,
   MeasureValue,
   Row,
@@ -23,6 +24,8 @@ export interface Subject {
   readonly newTube?: number;
   /** Measures of the central case of the same kind, where a step may look only near them. */
   readonly central?: Measures;
+  /** Other tubes on its AGC line, under the same draw. */
+  readonly line?: LineNeighbours;
 }
 
 export interface Outcome {
@@ -74,11 +77,15 @@ export async function measureSubjects(
     volts: new Map(),
     notes: [],
   }));
-  const traces = subjects.map((subject, i) => tracesOf(circuit, values, subject, found[i]!));
+  const traces = subjects.map((subject, i): Traces =>
+    tracesOf(circuit, values, subject, found[i]!, () =>
+      subject.newTube === undefined ? undefined : traces[subject.newTube],
+    ),
+  );
   const steps = stage.steps.filter((step) => options.steps?.includes(step.id) ?? true);
   const start = await startVolts(circuit, subjects[0], simulator, options);
   for (const step of steps) {
-    await runStep(step, circuit, values, subjects, found, start, simulator, options);
+    await runStep(step, circuit, values, subjects, found, traces, start, simulator, options);
     // new tubes first: others compare with them
     const order = [...subjects.keys()].sort(
       (a, b) =>
@@ -105,8 +112,18 @@ export async function measureSubjects(
   }));
 }
 
-function tracesOf(circuit: Circuit, values: StageValues, subject: Subject, own: Found): Traces {
+function tracesOf(
+  circuit: Circuit,
+  values: StageValues,
+  subject: Subject,
+  own: Found,
+  newTube: () => Traces | undefined,
+): Traces {
   return {
+    get newTube() {
+      return newTube();
+    },
+    line: subject.line,
     values,
     models: circuit.tubes,
     states: subject.row.tubes.map((tube) => tube.state),
@@ -151,6 +168,7 @@ async function runStep(
   values: StageValues,
   subjects: readonly Subject[],
   found: Found[],
+  traces: readonly Traces[],
   start: StartVolts,
   simulator: Simulator,
   options: MeasureOptions,
@@ -160,7 +178,7 @@ async function runStep(
   subjects.forEach((subject, index) => {
     const own = found[index]!;
     if (own.failed !== undefined) return;
-    const settings = step.settings(values, own.measures, subject.central);
+    const settings = step.settings(values, own.measures, subject.central, traces[index]!);
     own.settings.set(step.id, settings);
     own.volts.set(step.id, []);
     const rows = settings.map((setting, i) => ({
@@ -212,7 +230,8 @@ function chunksOf(
   simulator: Simulator,
 ): Item[][] {
   const copies = copiesOf(view).length;
-  const all = view.as === 'envelope' ? ENVELOPE_ROW_COPIES : ROW_COPIES_PER_REQUEST;
+  const all =
+    view.as === 'envelope' || view.as === 'cycle' ? ENVELOPE_ROW_COPIES : ROW_COPIES_PER_REQUEST;
   const most = Math.max(1, Math.floor(all / copies));
   const size = Math.min(most, Math.ceil(items.length / simulator.workers));
   const isNew = (item: Item): boolean => subjects[item.subject]!.newTube === undefined;

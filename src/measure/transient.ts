@@ -1,4 +1,4 @@
-import { phaseOf } from '../circuit/copies.ts';
+import { copiesOf, phaseOf } from '../circuit/copies.ts';
 import { nodesOf, printRun } from '../circuit/print.ts';
 import { readRows } from '../circuit/read.ts';
 import { Problem } from '../problem.ts';
@@ -14,6 +14,7 @@ import type {
   Stage,
   StageValues,
   Traces,
+  View,
 } from '../types.ts';
 import { lastCycles, settled, type Cycle } from './settled.ts';
 import { Stopped, type Outcome, type Subject } from './subjects.ts';
@@ -30,6 +31,7 @@ export interface TransientOptions extends RunOptions {
 const FIRST_CYCLES = 24;
 const MOST_CYCLES = 24 * 64;
 const STEPS_PER_CYCLE = 200;
+const STEPS_PER_PULSES = 500;
 /** Half-cycle samples handed to the measures; harmonics up to one less. */
 const SAMPLES = 16;
 
@@ -79,6 +81,7 @@ export async function transientOutcomes(
         `transient.${step}.${i}.${index}`,
         simulator,
         options,
+        stage.steps.find((each) => each.id === step)!.view(values),
       );
       if ('failed' in result) failed[i] ??= result.failed;
       else {
@@ -111,7 +114,7 @@ export async function transientOutcomes(
   return found;
 }
 
-/** Phase samples of every watched node over a settled cycle, or why there are none. */
+/** Samples of every watched node over a settled cycle, as the copies of `view` have them, or why there are none. */
 export async function settledCycle(
   stage: Stage,
   circuit: Circuit,
@@ -120,6 +123,7 @@ export async function settledCycle(
   runId: string,
   simulator: Simulator,
   options: RunOptions,
+  view: View = { as: 'phases', count: SAMPLES },
 ): Promise<{ nodes: Map<string, Float64Array> } | { failed: string }> {
   const { frequency_Hz, settling_s } = stage.transient(values);
   // an inductance is a short at the start: with both its ends given, the rounding between them would be an enormous current
@@ -130,13 +134,21 @@ export async function settledCycle(
     ...circuit,
     watch: nodesOf(circuit).filter((node) => node !== '0' && !inner.has(node)),
   };
-  const start = await meansOf(everywhere, row, `${runId}.means`, simulator, options);
+  const startFrom = view.as === 'phases' ? ({ as: 'phases', count: 8 } as const) : view;
+  const start = await meansOf(everywhere, row, startFrom, `${runId}.means`, simulator, options);
   if ('failed' in start) return start;
   for (let cycles = FIRST_CYCLES; cycles <= MOST_CYCLES; cycles *= 4) {
     const printed = printRun(
       circuit,
       `${runId}.${cycles}`,
-      { as: 'transient', frequency_Hz, cycles, stepsPerCycle: STEPS_PER_CYCLE },
+      {
+        as: 'transient',
+        frequency_Hz,
+        cycles,
+        ...(view.as === 'levels'
+          ? { stepsPerCycle: STEPS_PER_PULSES, shares: view.shares }
+          : { stepsPerCycle: STEPS_PER_CYCLE }),
+      },
       [row],
       start.means,
     );
@@ -155,7 +167,7 @@ export async function settledCycle(
     );
     if ([...found.values()].every((nodeCycles) => settled(nodeCycles, settling_s * frequency_Hz)))
       return {
-        nodes: new Map([...found].map(([node, last]) => [node, evenSamples(last.at(-1)!)])),
+        nodes: new Map([...found].map(([node, last]) => [node, samplesAs(view, last.at(-1)!)])),
       };
   }
   return { failed: `incomplete: the transient did not settle within ${MOST_CYCLES} cycles` };
@@ -170,11 +182,13 @@ function failure(result: Extract<SimResult, { ok: false }>): { failed: string } 
 async function meansOf(
   circuit: Circuit,
   row: Row,
+  view: View,
   runId: string,
   simulator: Simulator,
   options: RunOptions,
 ): Promise<{ means: Record<string, number> } | { failed: string }> {
-  const view = { as: 'phases', count: 8 } as const;
+  const weights = copiesOf(view).map((copy) => (view.as === 'levels' ? copy.weight : 1));
+  const whole = weights.reduce((sum, weight) => sum + weight, 0);
   const result = await simulator.run(printRun(circuit, runId, view, [row]).request, options);
   if (!result.ok) return failure(result);
   const volts = readRows(circuit, view, 1, result)[0]!;
@@ -182,10 +196,38 @@ async function meansOf(
     means: Object.fromEntries(
       circuit.watch.map((node) => {
         const samples = volts.of(node);
-        return [node, samples.reduce((sum, x) => sum + x, 0) / samples.length];
+        // a rail is shared by all copies and has one value
+        return [
+          node,
+          samples.length === 1
+            ? samples[0]!
+            : samples.reduce((sum, x, i) => sum + x * weights[i]!, 0) / whole,
+        ];
       }),
     ),
   };
+}
+
+/** A settled cycle as the view's copies have it: the cycle begins at the drive's positive peak, a quarter after the period. */
+function samplesAs(view: View, cycle: Cycle): Float64Array {
+  const n = cycle.length;
+  if (view.as === 'cycle')
+    return Float64Array.from({ length: view.points }, (_, m) => {
+      const at = (m * n) / view.points;
+      const [i, share] = [Math.floor(at), at % 1];
+      return (1 - share) * cycle[i]! + share * cycle[(i + 1) % n]!;
+    });
+  if (view.as !== 'levels') return evenSamples(cycle);
+  let from = 0;
+  return Float64Array.from(view.shares, (share) => {
+    // the middle half of a level: away from its edges
+    const middle = Array.from(
+      { length: 9 },
+      (_, k) => cycle[Math.round((from + share * (0.25 + k / 16) + 0.75) * n) % n]!,
+    );
+    from += share;
+    return middle.reduce((sum, x) => sum + x, 0) / middle.length;
+  });
 }
 
 /** A cycle's harmonics, each turned to phase 0 or 180 degrees, sampled as the phase copies are: magnitudes are kept exactly. */
