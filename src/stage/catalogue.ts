@@ -3,6 +3,7 @@ import { agcIfAmplifier } from './agc-if-amplifier.ts';
 import { gridLeakDetector } from './grid-leak-detector.ts';
 import { outputSingleEnded } from './output-single-ended.ts';
 import { rcAmplifier } from './rc-amplifier.ts';
+import { rectifier } from './rectifier.ts';
 
 /** Every stage, in the order in which they are listed to people. A new stage is one file and one line here. */
 export const STAGES: readonly Stage[] = [
@@ -10,6 +11,7 @@ export const STAGES: readonly Stage[] = [
   agcIfAmplifier,
   outputSingleEnded,
   gridLeakDetector,
+  rectifier,
 ];
 
 export function findStage(id: string): Stage | undefined {

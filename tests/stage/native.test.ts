@@ -17,7 +17,11 @@ const TYPES: Readonly<Record<string, string>> = {
   'agc-if-amplifier': '6BA6',
   'output-single-ended': '6V6GT',
 };
-const BY_FAMILY: Readonly<Record<string, string>> = { triode: '12AU7', pentode: '6V6GT' };
+const BY_FAMILY: Readonly<Record<string, string>> = {
+  triode: '12AU7',
+  pentode: '6V6GT',
+  diode: '6X4',
+};
 const typeFor = (stage: Stage): string => TYPES[stage.id] ?? BY_FAMILY[stage.families.at(-1)!]!;
 
 const native: Simulator = {
@@ -38,7 +42,7 @@ async function measuresOf(stage: Stage, by: Simulator): Promise<Measures[]> {
     area: 0.7,
     saturation_A: 0.05,
     gasRatio: 2e-6,
-    leaks: [leak(['plate', 'grid'], 800e6)],
+    leaks: [leak(['plate', stage.families.includes('diode') ? 'cathode' : 'grid'], 800e6)],
   };
   const subjects = [subjectOf(values, NEW), subjectOf(values, worn, 0)];
   const outcomes = await measureSubjects(stage, circuit, values, subjects, by, {

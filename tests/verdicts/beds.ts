@@ -7,6 +7,7 @@ const SUITABLE: Readonly<Record<string, readonly string[]>> = {
   'agc-if-amplifier': ['6BA6'],
   'grid-leak-detector': ['6J5'],
   'output-single-ended': ['6V6GT'],
+  rectifier: ['5Y3GT'],
   'output-push-pull': ['6V6GT'],
 };
 const FALLBACK = { triode: '12AU7', pentode: '6AU6', pentagrid: '6BE6', diode: '6AL5' };

@@ -135,6 +135,8 @@ export function newTubes(bed: Bed, count: number, seed: string): Sample[] {
 }
 
 export const RUINS = ['no emission', 'saturated', 'leaky', 'gassy'] as const;
+/** A diode has no grid to leak or to collect ions. */
+const RUINS_OF_DIODES = ['no emission', 'saturated'] as const;
 
 /**
  * Tubes that anyone would throw out, in turn: emission gone, cathode saturated, grid leaky, gassy. Ruined for any socket: a
@@ -144,7 +146,8 @@ export function ruinedTubes(bed: Bed, count: number, seed: string): Sample[] {
   const names = [...NEW_TUBE_UNKNOWNS, ...ERRORS, 'how bad'];
   const { facts } = bed;
   return latinHypercube(names, count, `ruined ${seed}`).map((draw, i) => {
-    const kind = RUINS[i % RUINS.length] ?? 'leaky';
+    const ruins = facts.family === 'diode' ? RUINS_OF_DIODES : RUINS;
+    const kind = ruins[i % ruins.length] ?? 'leaky';
     const good = newTubeOf(facts, bed.character, draw);
     const between = (from: number, to: number): number =>
       from * (to / from) ** normalCdf(draw['how bad'] ?? 0);
