@@ -298,6 +298,34 @@ export interface OutputTransformerPart extends Placement {
   readonly edits?: string;
 }
 
+/**
+ * An output transformer with a centre-tapped primary, its halves ideally coupled, seen from plate to plate: each half's share
+ * of the DC resistance in series with its turns; load and primary inductance at the secondary, whose volts are referred from
+ * plate to plate. The difference of the mean currents magnetises it and makes no voltage.
+ */
+export interface PushPullTransformerPart extends Placement {
+  readonly kind: 'pushPullTransformer';
+  readonly id: string;
+  /** Centre tap, first plate end, second plate end, secondary (against chassis). */
+  readonly nodes: readonly [Node, Node, Node, Node];
+  /** Taps for the screens, at a share of each half from the centre. */
+  readonly taps?: { readonly nodes: readonly [Node, Node]; readonly share: number };
+  /** Plate to plate. */
+  readonly inductance_H: number;
+  readonly resistance: PartValue;
+  readonly load: PartValue;
+  readonly edits?: string;
+}
+
+/** Feedback in series with a source: the first node stands above the second by a share of the volts of another. Not drawn. */
+export interface FeedbackPart extends Placement {
+  readonly kind: 'feedback';
+  readonly id: string;
+  readonly nodes: readonly [Node, Node];
+  readonly from: Node;
+  readonly share: PartValue;
+}
+
 export interface TubePart extends Placement {
   readonly kind: 'tube';
   readonly id: string;
@@ -325,6 +353,8 @@ export type Part =
   | TankPart
   | OscillatorTankPart
   | OutputTransformerPart
+  | PushPullTransformerPart
+  | FeedbackPart
   | TubePart
   | BlockPart;
 
@@ -344,8 +374,12 @@ export interface Circuit {
   readonly knobs: Readonly<Record<string, Uncertain>>;
   /** Nodes that measures need. */
   readonly watch: readonly Node[];
+  /** Other tubes on the same AGC line, each in a socket of its own. */
+  readonly line?: LineNeighbours;
   /** Where a net's wire runs when its pins share no row or column: horizontal or vertical, at a coordinate. */
   readonly spine?: Readonly<Record<Node, readonly ['h' | 'v', number]>>;
+  /** Text of the user's own circuit: it has no layout, and is shown instead of a drawing. */
+  readonly netlist?: string;
 }
 
 /** One row of a run's table: knob values, tube states and leaks. Everything a row does not name stays nominal. */
@@ -500,7 +534,7 @@ export type StageValues = Readonly<Record<string, StageValue>>;
 export interface Setting {
   readonly drive: number;
   readonly knobs?: Readonly<Record<string, number>>;
-  /** At the lowest line voltage that the socket allows, supplies and heater, whatever the draw says. */
+  /** With the tubes as the socket's lowest line voltage heats them, whatever the draw says; the supplies are knobs. */
   readonly lowLine?: true;
 }
 
@@ -542,8 +576,26 @@ export interface Traces {
   volts(step: string, setting: number, node: Node): Float64Array;
   /** The new tube under the same draw; undefined where this is one. */
   readonly newTube: Traces | undefined;
-  /** Other tubes on the same AGC line, where the scenario states the line. */
+  /** `Circuit.line`. */
   readonly line: LineNeighbours | undefined;
+  /** Of an own circuit: the engine's vectors by analysis. */
+  readonly answers?: OwnAnswers;
+}
+
+/** By analysis ("rest" is the operating point), then by vector. */
+export type OwnAnswers = Readonly<Record<string, Readonly<Record<string, Float64Array>>>>;
+
+/** How a circuit that is the user's netlist is run: subject by subject, each analysis a netlist, instead of by views. */
+export interface OwnRuns {
+  /** Of the tube in each place. */
+  readonly families: readonly Family[];
+  /** One complete netlist an analysis, the operating point ("rest") first. */
+  requests(
+    circuit: Circuit,
+    row: Omit<Row, 'drive'>,
+    runId: string,
+  ): readonly { readonly analysis: string; readonly request: SimRequest }[];
+  restVolts(answers: OwnAnswers, node: Node): number;
 }
 
 /** What one tube does to the AGC line that it hangs on, at rest, against the line's voltage to chassis. */
@@ -554,14 +606,23 @@ export interface LineCurve {
   readonly reverse_A: readonly number[];
   /** Electrons that the grid collects, A, never below 0: they pull the line down. */
   readonly electrons_A: readonly number[];
-  /** Gain of the tube's stage, its tuned circuit loaded by the grid. */
+  /** Gain of the tube's stage were its grid no load; the grid divides it by 1 + `load`. */
   readonly gain: readonly number[];
+  readonly load: readonly number[];
 }
 
-/** Tubes on a line in the order in which the signal passes them, those ahead of this stage and those behind it. */
+/** Another tube on the same AGC line, in a socket of its own. */
+export interface LineNeighbour {
+  /** Its tube index: `Circuit.tubes` has its model, though not its parts. */
+  readonly tube: number;
+  /** What it does to the line in a state, with leaks; `isNew` tells a new tube's operating points from those of the tube as read. */
+  curve(state: TubeState, leaks: readonly Leak[], isNew: boolean): LineCurve;
+}
+
+/** In the order in which the signal passes them: those ahead of this stage and those behind it. */
 export interface LineNeighbours {
-  readonly ahead: readonly LineCurve[];
-  readonly behind: readonly LineCurve[];
+  readonly ahead: readonly LineNeighbour[];
+  readonly behind: readonly LineNeighbour[];
 }
 
 export interface MeasureSpec {
@@ -574,6 +635,8 @@ export interface MeasureSpec {
   readonly what: string;
   /** `newTube` holds the same step's measures of the new tube under the same draw. */
   of(traces: Traces, own: Measures, newTube: Measures | undefined): MeasureValue;
+  /** Alternating volts that may be far below a millivolt; direct volts are told to a millivolt. */
+  readonly alternating?: true;
   /** What pushes this measure, for the reason: electrode currents, area, saturation. */
   readonly readings: readonly ReadingKind[];
 }
@@ -607,8 +670,19 @@ export interface Stage {
   readonly gridCircuit: readonly string[];
   /** Frequency of the signal for a transient, Hz, and the nodes that carry slow means. */
   transient(values: StageValues): { readonly frequency_Hz: number; readonly settling_s: number };
+  /** Of a stage whose grid hangs on an AGC line that other stages may share. */
+  readonly agcLine?: {
+    /** Shows the stage at rest with its line held at one voltage after the other. */
+    readonly step: string;
+    /** What the tube does to the line. Needs that step. */
+    curve(traces: Traces): LineCurve;
+    /** Values that belong to the line: its sockets have them in common. */
+    readonly values: readonly string[];
+  };
   /** Checks values against each other; a sentence for each thing that makes the answer doubtful. */
   doubts?(values: StageValues): readonly string[];
+  /** Of an own circuit only. Its `steps` are then the operating point, for the voltages that are told. */
+  readonly own?: OwnRuns;
 }
 
 // ---------------------------------------------------------------- measures and verdict
@@ -699,7 +773,7 @@ export interface Report {
   readonly engine: string;
   readonly seed: number;
   readonly draws: number;
-  readonly method: 'phase copies' | 'settled transient';
+  readonly method: 'phase copies' | 'settled transient' | 'own netlist';
   readonly socket: {
     readonly id: string;
     readonly title: string;
@@ -728,6 +802,6 @@ export interface Report {
   readonly notJudged: readonly string[];
   readonly cautions: readonly string[];
   readonly warnings: readonly string[];
-  readonly circuit: Pick<Circuit, 'title' | 'parts' | 'spine'>;
+  readonly circuit: Pick<Circuit, 'title' | 'parts' | 'spine' | 'netlist'>;
   readonly nodeVolts: { readonly newTube: NodeVolts; readonly thisTube: NodeVolts };
 }

@@ -1,5 +1,13 @@
 import { labelsOf, tubesOf, type Case, type CaseTube, type Central } from '../central.ts';
-import type { Circuit, Judged, Measures, NodeVolts, PathVerdict, Report } from '../types.ts';
+import type {
+  Circuit,
+  Judged,
+  Measures,
+  MeasureSpec,
+  NodeVolts,
+  PathVerdict,
+  Report,
+} from '../types.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judge.ts';
 import type { Limit } from '../verdict/limit.ts';
 import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
@@ -56,7 +64,12 @@ export function composeReport(parts: ReportParts): Report {
     engine: parts.engine,
     seed: parts.seed,
     draws: parts.draws,
-    method: parts.transient ? 'settled transient' : 'phase copies',
+    method:
+      socket.stage.own !== undefined
+        ? 'own netlist'
+        : parts.transient
+          ? 'settled transient'
+          : 'phase copies',
     socket: {
       id: socket.id,
       title: socket.title,
@@ -92,10 +105,11 @@ export function composeReport(parts: ReportParts): Report {
       title: circuit.title,
       parts: circuit.parts,
       ...(circuit.spine === undefined ? {} : { spine: circuit.spine }),
+      ...(circuit.netlist === undefined ? {} : { netlist: circuit.netlist }),
     },
     nodeVolts: {
-      newTube: nodeVolts(socket.stage.steps[0]!.id, circuit, central.newTube),
-      thisTube: nodeVolts(socket.stage.steps[0]!.id, circuit, central.thisTube),
+      newTube: nodeVolts(shownStep(socket.stage), circuit, central.newTube),
+      thisTube: nodeVolts(shownStep(socket.stage), circuit, central.thisTube),
     },
   };
 }
@@ -110,9 +124,11 @@ function ofEach(given: Case, lines: (tube: CaseTube) => readonly string[]): stri
   );
 }
 
-/** Volts are told to a millivolt: what is smaller is the engine's tolerance, and no meter's reading. */
-function told(value: number | null, unit: Judged['unit']): number | null {
-  return value === null || unit !== 'V' ? value : Math.round(value * 1e3) / 1e3 + 0;
+/** Direct volts are told to a millivolt: what is smaller is the engine's tolerance, and no meter's reading. */
+function told(value: number | null, { unit, alternating }: MeasureSpec): number | null {
+  return value === null || unit !== 'V' || alternating === true
+    ? value
+    : Math.round(value * 1e3) / 1e3 + 0;
 }
 
 function toJudged(judgement: Judgement, context: ReasonContext): Judged {
@@ -120,10 +136,10 @@ function toJudged(judgement: Judgement, context: ReasonContext): Judged {
     id: judgement.spec.id,
     title: judgement.spec.title,
     unit: judgement.spec.unit,
-    value: told(judgement.value, judgement.spec.unit),
-    low: told(judgement.low, judgement.spec.unit),
-    high: told(judgement.high, judgement.spec.unit),
-    newTube: told(judgement.newTube, judgement.spec.unit),
+    value: told(judgement.value, judgement.spec),
+    low: told(judgement.low, judgement.spec),
+    high: told(judgement.high, judgement.spec),
+    newTube: told(judgement.newTube, judgement.spec),
     limit: judgement.limit,
     margin: judgement.margin,
     status: judgement.status,
@@ -216,8 +232,17 @@ function pathVerdict(
   };
 }
 
-function nodeVolts(step: string, circuit: Circuit, outcome: Central['newTube']): NodeVolts {
+const shownStep = ({ shown, steps }: Stage): string => shown ?? steps[0]!.id;
+
+function nodeVolts(
+  { shown, steps }: Case['socket']['stage'],
+  circuit: Circuit,
+  outcome: Central['newTube'],
+): NodeVolts {
   if (outcome.failed !== undefined) return {};
+  const step = [shown, steps[0]!.id].find(
+    (id) => id !== undefined && outcome.traces.settings(id).length > 0,
+  )!;
   return Object.fromEntries(
     circuit.watch.map((node) => {
       const samples = outcome.traces.volts(step, 0, node);

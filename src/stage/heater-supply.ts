@@ -214,6 +214,7 @@ export function humMeasures(
       unit: 'V',
       step,
       what: `Rms, ${hum.where}, by leakage from the heater to the cathode or the grid; hum of the supplies and of wiring is not in it.`,
+      alternating: true,
       of: (t, own) => hum.of(t, own),
       readings: ['heaterCathode'],
     },

@@ -1,4 +1,4 @@
-import type { Measures, ReadingKind, Unit } from '../types.ts';
+import type { Measures, MeasureSpec, ReadingKind } from '../types.ts';
 import { formatInterval, formatQuantity } from '../units/format.ts';
 import type { Judgement } from './judge.ts';
 
@@ -68,10 +68,14 @@ const volts = (value: number): string =>
     digits: Math.abs(value) < 1 ? 2 : Math.abs(value) < 10 ? 2 : 3,
   });
 
-const say = (value: number | null, unit: Unit): string =>
+const say = (value: number | null, { unit, alternating }: MeasureSpec): string =>
   value === null
     ? '—'
-    : formatQuantity(unit === 'V' ? Math.round(value * 1e3) / 1e3 + 0 : value, unit, { digits: 3 });
+    : formatQuantity(
+        unit === 'V' && alternating !== true ? Math.round(value * 1e3) / 1e3 + 0 : value,
+        unit,
+        { digits: 3 },
+      );
 
 /** One sentence with numbers for a judged measure. */
 export function reasonFor(judgement: Judgement, context: ReasonContext): string {
@@ -82,14 +86,14 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
   if (limit === null)
     return value === null
       ? `No number: ${judgement.noValue ?? 'not computed'}.`
-      : `${name} is ${say(value, spec.unit)}; a new tube has ${say(newTube, spec.unit)}.`;
-  const bound = `${limit.sense === 'atLeast' ? 'at least' : 'at most'} ${say(limit.bound, spec.unit)}`;
+      : `${name} is ${say(value, spec)}; a new tube has ${say(newTube, spec)}.`;
+  const bound = `${limit.sense === 'atLeast' ? 'at least' : 'at most'} ${say(limit.bound, spec)}`;
   if (judgement.missing !== undefined)
     return `The ${READING_WORDS[judgement.missing]}${ofTube(context, judgement.missingTube)} was not read: were it plausibly bad, ${lower(name)} would leave its limit (${bound}).${ADVICE[judgement.missing] ?? ''}`;
   const measured =
     value === null
       ? `No number for ${lower(name)}: ${judgement.noValue ?? 'not computed'}; ${bound} is asked`
-      : `${name} ${say(value, spec.unit)}${interval(judgement)}, ${bound}`;
+      : `${name} ${say(value, spec)}${interval(judgement)}, ${bound}`;
   const cause = judgement.status === 'usable' ? undefined : causeOf(judgement, context);
   const where =
     judgement.doubt !== undefined
@@ -99,8 +103,8 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
         : judgement.margin === null
           ? ''
           : judgement.margin >= 0
-            ? `: inside by ${percent(judgement.margin)}`
-            : `: beyond it by ${percent(-judgement.margin)}`;
+            ? `: inside by ${distance(judgement.margin, judgement)}`
+            : `: beyond it by ${distance(-judgement.margin, judgement)}`;
   return `${measured}${where}.${cause === undefined ? '' : ` ${cause}.`}`;
 }
 
@@ -128,6 +132,12 @@ function interval(judgement: Judgement): string {
     ? ''
     : ` (${formatInterval(low, high, judgement.spec.unit)})`;
 }
+
+/** A margin in percent of its bound; decibels in decibels. */
+const distance = (margin: number, { spec, limit }: Judgement): string =>
+  spec.unit === 'dB' && limit !== null
+    ? formatQuantity(margin * Math.abs(limit.bound), 'dB', { digits: 2 })
+    : percent(margin);
 
 const percent = (share: number): string =>
   formatQuantity(Math.min(9.99, share) * 100, '%', { digits: 2 });
