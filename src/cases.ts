@@ -14,6 +14,7 @@ import type {
   TestedTube,
   TubeType,
 } from './scenario/scenario.ts';
+import { OWN_SCHEMA, ownCircuitStage } from './own-circuit/stage.ts';
 import { findStage, STAGES } from './stage/catalogue.ts';
 import type { Electrode, PinVolts, Stage, TubeModel } from './types.ts';
 import type { ReadingVolts, TubeFacts } from './wear/facts.ts';
@@ -51,7 +52,8 @@ export function sectionsOf(device: Device): DeviceSection[] {
 export function readerContext(file: string, find: FindDevice = findDevice): Context {
   return {
     file,
-    stages: STAGES,
+    stages: [...STAGES, OWN_SCHEMA],
+    ownStage: ownCircuitStage,
     findTube(name): TubeType | undefined {
       const found = find(name);
       return found === undefined
@@ -125,9 +127,7 @@ export function caseOf(
   socket: Socket,
   find: FindDevice = findDevice,
 ): Case {
-  const stage = findStage(socket.stage);
-  if (stage === undefined)
-    throw new Error(`stage ${socket.stage} passed the reader and is not known`);
+  const stage = stageOf(socket);
   const [first, ...others] = placesOf(scenario, tube, socket, stage, find);
   const at = { scenario, socket, stage, find };
   return {
@@ -138,11 +138,21 @@ export function caseOf(
       values: socket.values,
       limits: socket.limits,
     },
-    tube: caseTube(first!, '', at),
+    tube: caseTube(first!, 0, at),
     ...(others.length === 0
       ? {}
-      : { companions: others.map((one, i) => caseTube(one, `V${i + 2}.`, at)) }),
+      : { companions: others.map((one, i) => caseTube(one, i + 1, at)) }),
   };
+}
+
+/** The stage of a socket that was read: one of the catalogue, or what its own netlist describes. */
+export function stageOf(socket: Pick<Socket, 'stage' | 'own'>): Stage {
+  const made = socket.own === undefined ? undefined : ownCircuitStage(socket.own);
+  const stage =
+    made === undefined ? findStage(socket.stage) : 'stage' in made ? made.stage : undefined;
+  if (stage === undefined)
+    throw new Error(`stage ${socket.stage} passed the reader and is not known`);
+  return stage;
 }
 
 /** A tube for one place, read or taken as new, and what is said of how it came there. */
@@ -171,9 +181,11 @@ function placesOf(
   // another bottle takes the place of a whole twin, or else of the tube in the first place
   const oneBottle = fitted.length > 1 && fitted.every((one) => one.tube === fitted[0]!.tube);
   const places: Place[] =
-    here >= 0
-      ? [fitted[here]!, ...fitted.filter((_, i) => i !== here)].map(inPlace)
-      : [{ tube }, ...(oneBottle ? [] : fitted.slice(1).map(inPlace))];
+    here >= 0 && stage.own !== undefined
+      ? fitted.map(inPlace) // the places of a netlist are not alike
+      : here >= 0
+        ? [fitted[here]!, ...fitted.filter((_, i) => i !== here)].map(inPlace)
+        : [{ tube }, ...(oneBottle ? [] : fitted.slice(1).map(inPlace))];
   const first = places[0]!.tube;
   const twins = sectionsLike(first, find).filter(
     (id) => !places.some((one) => one.tube.id === first.id && one.tube.section === id),
@@ -217,7 +229,7 @@ interface At {
 
 function caseTube(
   { tube, taken, said }: Place,
-  prefix: string,
+  index: number,
   { scenario, socket, stage, find }: At,
 ): CaseTube {
   const found = find(tube.type);
@@ -226,11 +238,12 @@ function caseTube(
   const section = sectionsOf(device).find(({ id }) => id === tube.section);
   if (section === undefined)
     throw new Error(`section ${tube.section} passed the reader and is not known`);
-  if (!stage.families.includes(section.unit.family))
+  const families = stage.own === undefined ? stage.families : [stage.own.families[index]!];
+  if (!families.includes(section.unit.family))
     throw new Problem('does-not-fit', 'this tube does not fit this socket', {
-      place: `${tube.id} in ${socket.id}`,
+      place: `${tube.id} in ${socket.id}${index === 0 ? '' : `, place ${index + 1}`}`,
       found: `${tube.type}, a ${section.unit.family}`,
-      expected: `a ${stage.families.join(' or ')}, as ${stage.title.toLowerCase()} needs`,
+      expected: `a ${families.join(' or ')}, as ${stage.title.toLowerCase()} needs`,
     });
   const short = hardShort(tube.readings, scenario.bench);
   if (short !== undefined)
@@ -239,6 +252,7 @@ function caseTube(
       found: short,
       hint: 'Scrap it, or read the short again with the heater cold and hot.',
     });
+  const prefix = index === 0 ? '' : `V${index + 1}.`;
   const model = withRatings(tubeModel(device, section.unit.id), found.ratings);
   const facts = factsOf(device, section, model);
   const unlike = taken === undefined && !socket.tube.some((name) => find(name)?.device === device);
@@ -247,6 +261,7 @@ function caseTube(
     type: tube.type,
     section: sectionsOf(device).length > 1 ? tube.section : '',
     model,
+    ...(facts.pins === undefined ? {} : { pins: facts.pins }),
     wear:
       taken === 'new'
         ? newTubeWear(facts, prefix)

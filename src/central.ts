@@ -1,10 +1,11 @@
 import { atHeaterVoltage } from '../models/cathode.ts';
 import { measureSubjects, type Outcome, type Subject } from './measure/subjects.ts';
 import { transientOutcomes } from './measure/transient.ts';
-import { heaterFactor, LINE } from './stage/values.ts';
+import { heaterFactor, LINE, LOWEST_LINE } from './stage/values.ts';
 import type {
   Circuit,
   Draw,
+  Electrode,
   ReadingKind,
   RunOptions,
   Simulator,
@@ -23,6 +24,8 @@ export interface CaseTube {
   readonly type: string;
   readonly section: string;
   readonly model: TubeModel;
+  /** Base pin numbers of the section's electrodes, where the base is known. */
+  readonly pins?: Readonly<Partial<Record<Electrode, readonly number[]>>>;
   /** Names of its unknowns are its own: no two tubes of a case share one. */
   readonly wear: Wear;
   /** Remarks on the readings, e.g. keys that were not understood. */
@@ -240,15 +243,14 @@ export function subjectOf(
   draw: Draw,
   newTube: number | undefined,
 ): Subject {
-  const heater = heaterFactor(values, draw[LINE] ?? 0);
+  const tubesAt = (z: number): Subject['row']['tubes'] =>
+    conditions.map((condition) => ({
+      state: atHeaterVoltage(condition, heaterFactor(values, z)),
+      leaks: condition.leaks,
+    }));
   return {
-    row: {
-      knobs: knobsUnder(circuit, draw),
-      tubes: conditions.map((condition) => ({
-        state: atHeaterVoltage(condition, heater),
-        leaks: condition.leaks,
-      })),
-    },
+    row: { knobs: knobsUnder(circuit, draw), tubes: tubesAt(draw[LINE] ?? 0) },
+    lowLine: tubesAt(LOWEST_LINE),
     ...(newTube === undefined ? {} : { newTube }),
   };
 }

@@ -3,9 +3,11 @@ import { parseArgs } from 'node:util';
 import { Problem } from '../problem.ts';
 import { Stopped } from '../measure/subjects.ts';
 import type { Command, Invocation } from './command.ts';
+import { acceptCommand } from './commands/accept.ts';
 import { assessCommand } from './commands/assess.ts';
 import { characteristicsCommand } from './commands/characteristics.ts';
 import { fitCommand } from './commands/fit.ts';
+import { inSetCommand } from './commands/in-set.ts';
 import { modelCommand, netlistCommand } from './commands/netlist.ts';
 import { stagesCommand } from './commands/stages.ts';
 import { tubesCommand } from './commands/tubes.ts';
@@ -14,6 +16,8 @@ import { tubesCommand } from './commands/tubes.ts';
 
 const COMMANDS: readonly Command[] = [
   assessCommand,
+  acceptCommand,
+  inSetCommand,
   characteristicsCommand,
   tubesCommand,
   fitCommand,

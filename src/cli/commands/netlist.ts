@@ -1,40 +1,8 @@
 import { atHeaterVoltage } from '../../../models/cathode.ts';
 import { subjectOf, tubesOf } from '../../central.ts';
-import { caseOf, pairsOf } from '../../cases.ts';
 import { printRun } from '../../circuit/print.ts';
-import { Problem } from '../../problem.ts';
-import type { Case } from '../../assess.ts';
-import type { Command, Invocation } from '../command.ts';
-import { catalogueFrom, scenarioFrom } from '../scenario.ts';
-
-/** The one case that --tube and --socket name. */
-async function oneCase(
-  file: string,
-  options: Invocation['options'],
-  needSocket: boolean,
-): Promise<Case> {
-  const find = await catalogueFrom(options['device']);
-  const scenario = await scenarioFrom(file, find);
-  const text = (name: string, needed: boolean): string | undefined => {
-    const value = options[name];
-    if (typeof value === 'string') return value;
-    if (!needed) return undefined;
-    throw new Problem('usage', `--${name} is missing`, {
-      place: `--${name}`,
-      expected: `the id of a ${name} of the scenario`,
-    });
-  };
-  const tube = text('tube', true)!;
-  const socket = text('socket', needSocket);
-  const only = { tube, ...(socket === undefined ? {} : { socket }) };
-  const pair = pairsOf(scenario, only, find)[0];
-  if (pair === undefined)
-    throw new Problem('does-not-fit', 'this tube goes into no socket of the scenario', {
-      place: '--tube',
-      found: tube,
-    });
-  return caseOf(scenario, pair.tube, pair.socket, find);
-}
+import type { Command } from '../command.ts';
+import { oneCase } from '../one-case.ts';
 
 export const netlistCommand: Command = {
   name: 'netlist',

@@ -1,0 +1,32 @@
+import { det, inv, multiply } from 'mathjs';
+import { expect, test } from 'vitest';
+import { logNormalDensity } from '../../src/numerics/gaussian.ts';
+
+test('one dimension is the normal density', () => {
+  expect(logNormalDensity([0], [[1]])).toBeCloseTo(-0.9189385332, 9);
+  expect(logNormalDensity([3], [[4]])).toBeCloseTo(-0.9189385332 - Math.log(2) - 9 / 8, 9);
+});
+
+test('three dimensions agree with the formula worked by mathjs', () => {
+  const covariance = [
+    [2, 0.3, -0.4],
+    [0.3, 1, 0.2],
+    [-0.4, 0.2, 0.5],
+  ];
+  const difference = [0.7, -1.1, 0.4];
+  const square = multiply(multiply(difference, inv(covariance)), difference) as unknown as number;
+  const expected = -0.5 * (square + Math.log(det(covariance)) + 3 * Math.log(2 * Math.PI));
+  expect(logNormalDensity(difference, covariance)).toBeCloseTo(expected, 10);
+});
+
+test('a covariance that is none is refused', () => {
+  expect(() =>
+    logNormalDensity(
+      [1, 1],
+      [
+        [1, 2],
+        [2, 1],
+      ],
+    ),
+  ).toThrow(RangeError);
+});
