@@ -92,11 +92,15 @@ export function smallSignal(circuit: Circuit, at: RestPoint): SmallSignal {
         break;
       }
       case 'signal':
-        if (part.nodes[1] !== '0')
-          throw new Error(`signal ${part.id}: only a source to chassis has a small-signal form`);
+        if (!still.has(part.nodes[1]))
+          throw new Error(
+            `signal ${part.id}: only a source on chassis or a supply has such a form`,
+          );
         signalRow = rowOf(part.nodes[0]);
         break;
       case 'tank':
+      case 'pushPullTransformer':
+      case 'feedback':
         throw new Error(`tank ${part.id} has no small-signal form`);
       case 'supply':
       case 'block':

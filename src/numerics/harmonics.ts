@@ -40,8 +40,14 @@ export function thdPercent(samples: ArrayLike<number>): number {
 
 /** Value at phase 0, the positive peak of the drive: mean and all harmonics that the samples tell, summed. */
 export function valueAtPeak(samples: ArrayLike<number>): number {
+  return valueAtPhase(samples, 0);
+}
+
+/** The same at another phase, radians. */
+export function valueAtPhase(samples: ArrayLike<number>, theta: number): number {
   let sum = meanOf(samples);
-  for (let order = 1; order < samples.length; order++) sum += harmonic(samples, order);
+  for (let order = 1; order < samples.length; order++)
+    sum += harmonic(samples, order) * Math.cos(order * theta);
   return sum;
 }
 

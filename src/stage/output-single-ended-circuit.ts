@@ -1,7 +1,8 @@
 import type { Circuit, Part, StageValues, TubeModel } from '../types.ts';
+import { capacitorInput, gridInputKnobs } from './grid-input.ts';
 import { heaterKnobs, heaterNode, heaterParts } from './heater-supply.ts';
 import type { ElectrodeNodes } from './tube-currents.ts';
-import { exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
+import { numberOf, partKnob, supplyKnob } from './values.ts';
 
 /** The parts of a single-ended output stage, and which node each electrode is on. */
 
@@ -26,7 +27,6 @@ export function outputSingleEndedParts(v: StageValues, tube: TubeModel): Part[] 
   const pentode = tube.family === 'pentode';
   const dropper = pentode && hasScreenDropper(v);
   const row = pentode ? 24 : 22;
-  const gridReturn = hasFixedBias(v) ? 'c' : '0';
   const parts: (Part | false)[] = [
     {
       kind: 'supply',
@@ -55,51 +55,7 @@ export function outputSingleEndedParts(v: StageValues, tube: TubeModel): Part[] 
       name: 'bias',
       edits: 'fixedBias',
     },
-    {
-      kind: 'supply',
-      id: 'D',
-      nodes: ['before', '0'],
-      value: { knob: 'couplingFrom' },
-      at: [13, row - 5],
-      name: 'before C1',
-      edits: 'couplingFrom',
-    },
-    { kind: 'signal', id: 'S', nodes: ['in', '0'], at: [2, row], name: 'signal' },
-    {
-      kind: 'resistor',
-      id: 'R1',
-      nodes: ['in', 'a'],
-      value: { knob: 'sourceResistance' },
-      at: [4, row],
-      orientation: 270,
-      edits: 'sourceResistance',
-    },
-    {
-      kind: 'capacitor',
-      id: 'C1',
-      nodes: ['a', 'g'],
-      value: numberOf(v, 'couplingCapacitor'),
-      at: [11, row],
-      orientation: 270,
-      edits: 'couplingCapacitor',
-    },
-    {
-      kind: 'resistor',
-      id: 'R2',
-      nodes: ['before', 'g'],
-      value: { knob: 'couplingLeakage' },
-      at: [13, row - 5],
-      orientation: 270,
-      edits: 'couplingLeakage',
-    },
-    {
-      kind: 'resistor',
-      id: 'R3',
-      nodes: ['g', gridReturn],
-      value: { knob: 'gridResistor' },
-      at: [19, row],
-      edits: 'gridResistor',
-    },
+    ...capacitorInput(v, row, hasFixedBias(v) ? 'c' : '0'),
     {
       kind: 'tube',
       id: 'V1',
@@ -163,7 +119,6 @@ export function outputSingleEndedCircuit(
 ): Circuit {
   const tube = tubes[0]!;
   const pentode = tube.family === 'pentode';
-  const source = partKnob(v, 'sourceResistance');
   const watched = Object.values(electrodeNodes(v, tube)).filter((node) => node !== '0');
   return {
     title,
@@ -175,14 +130,7 @@ export function outputSingleEndedCircuit(
       ...(pentode && hasScreenDropper(v) ? { screenDropper: partKnob(v, 'screenDropper') } : {}),
       ...(hasFixedBias(v) ? { fixedBias: supplyKnob(v, 'fixedBias') } : {}),
       ...(hasCathodeResistor(v) ? { cathodeResistor: partKnob(v, 'cathodeResistor') } : {}),
-      couplingFrom: supplyKnob(v, 'couplingFrom'),
-      couplingLeakage: exactKnob(numberOf(v, 'couplingLeakage'), 'couplingLeakage'),
-      gridResistor: partKnob(v, 'gridResistor'),
-      sourceResistance: {
-        ...source,
-        nominal: Math.max(1, source.nominal),
-        toValue: (z) => Math.max(1, source.toValue(z)),
-      },
+      ...gridInputKnobs(v),
       primaryResistance: partKnob(v, 'primaryResistance'),
       loadResistance: partKnob(v, 'loadResistance'),
       ...heaterKnobs(v),

@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { gridInputValues } from './grid-input.ts';
 import { HEATER_VALUES } from './heater-supply.ts';
 import { COMMON_VALUES } from './values.ts';
 
@@ -52,47 +53,7 @@ export const RC_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 1e-3,
     tolerance_percent: 0,
   },
-  gridResistor: {
-    title: 'grid resistor',
-    unit: 'ohm',
-    default: 1e6,
-    low: 1e3,
-    high: 50e6,
-    tolerance_percent: 10,
-  },
-  sourceResistance: {
-    title: 'resistance of the signal source',
-    unit: 'ohm',
-    default: 47e3,
-    low: 0,
-    high: 10e6,
-    tolerance_percent: 10,
-  },
-  couplingCapacitor: {
-    title: 'coupling capacitor at the grid',
-    unit: 'F',
-    default: 22e-9,
-    low: 1e-12,
-    high: 1e-3,
-    tolerance_percent: 0,
-  },
-  couplingLeakage: {
-    title: 'leakage of that capacitor',
-    unit: 'ohm',
-    default: 1e12,
-    low: 1e4,
-    high: 1e13,
-    tolerance_percent: 0,
-    help: 'From the voltage before it. 1e12: none to speak of.',
-  },
-  couplingFrom: {
-    title: 'DC before the coupling capacitor',
-    unit: 'V',
-    default: 0,
-    low: -200,
-    high: 600,
-    tolerance_percent: 0,
-  },
+  ...gridInputValues({ gridResistor: 1e6, sourceResistance: 47e3, couplingFrom: 0 }),
   outputCapacitor: {
     title: 'coupling capacitor at the plate',
     unit: 'F',

@@ -1,6 +1,7 @@
 import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
+import { capacitorInput, gridInputKnobs } from './grid-input.ts';
 import { heaterKnobs, heaterNode, heaterParts, humAt, humMeasures } from './heater-supply.ts';
-import { exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
+import { numberOf, partKnob, supplyKnob } from './values.ts';
 import {
   hasCathodeResistor,
   RC_AMPLIFIER_MEASURES,
@@ -34,51 +35,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       name: 'B+',
       edits: 'supply',
     },
-    {
-      kind: 'supply',
-      id: 'D',
-      nodes: ['before', '0'],
-      value: { knob: 'couplingFrom' },
-      at: [13, gridRow - 5],
-      name: 'before C1',
-      edits: 'couplingFrom',
-    },
-    { kind: 'signal', id: 'S', nodes: ['in', '0'], at: [2, gridRow], name: 'signal' },
-    {
-      kind: 'resistor',
-      id: 'R1',
-      nodes: ['in', 'a'],
-      value: { knob: 'sourceResistance' },
-      at: [4, gridRow],
-      orientation: 270,
-      edits: 'sourceResistance',
-    },
-    {
-      kind: 'capacitor',
-      id: 'C1',
-      nodes: ['a', 'g'],
-      value: numberOf(v, 'couplingCapacitor'),
-      at: [11, gridRow],
-      orientation: 270,
-      edits: 'couplingCapacitor',
-    },
-    {
-      kind: 'resistor',
-      id: 'R2',
-      nodes: ['before', 'g'],
-      value: { knob: 'couplingLeakage' },
-      at: [13, gridRow - 5],
-      orientation: 270,
-      edits: 'couplingLeakage',
-    },
-    {
-      kind: 'resistor',
-      id: 'R3',
-      nodes: ['g', '0'],
-      value: { knob: 'gridResistor' },
-      at: [19, gridRow],
-      edits: 'gridResistor',
-    },
+    ...capacitorInput(v, gridRow, '0'),
     {
       kind: 'tube',
       id: 'V1',
@@ -173,14 +130,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
     tubes,
     knobs: {
       supply: supplyKnob(v, 'supply'),
-      couplingFrom: supplyKnob(v, 'couplingFrom'),
-      sourceResistance: {
-        ...partKnob(v, 'sourceResistance'),
-        nominal: Math.max(1, numberOf(v, 'sourceResistance')),
-        toValue: (z) => Math.max(1, partKnob(v, 'sourceResistance').toValue(z)),
-      },
-      couplingLeakage: exactKnob(numberOf(v, 'couplingLeakage'), 'couplingLeakage'),
-      gridResistor: partKnob(v, 'gridResistor'),
+      ...gridInputKnobs(v),
       plateLoad: partKnob(v, 'plateLoad'),
       ...(hasCathodeResistor(v) ? { cathodeResistor: partKnob(v, 'cathodeResistor') } : {}),
       ...(pentode ? { screenDropper: partKnob(v, 'screenDropper') } : {}),
