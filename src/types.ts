@@ -106,6 +106,8 @@ export interface TubeModel {
     readonly gridPlate: number;
     readonly input: number;
     readonly output: number;
+    /** Of a pentagrid: oscillator grid to all others. */
+    readonly oscillatorInput?: number;
   };
   readonly ratings?: TubeRatings;
   /** Electrodes of this section, in the pin order of the subcircuit. */
@@ -130,7 +132,21 @@ export interface Unknown {
   readonly known: Known;
   /** In words, for the report: "share of the drop that is saturation". */
   readonly title: string;
+  /** What it belongs to; set on the unknowns of a `Wear`. */
+  readonly group?: InputGroup;
 }
+
+/** Inputs that a person could read again, measure or set up better; what one of them leaves open is told apart from the others. */
+export type InputGroup =
+  | 'emission'
+  | 'starvedHeater'
+  | 'leakage'
+  | 'leakPath'
+  | 'gridCurrent'
+  | 'heaterCathode'
+  | 'contactPotential'
+  | 'parts'
+  | 'line';
 
 /** One tube under one draw, at its rated heater voltage. */
 export interface TubeCondition {
@@ -260,6 +276,14 @@ export interface TankPart extends Placement {
   readonly edits?: string;
 }
 
+/** The first node swings against the second by a share of the whole tuned circuit's swing. */
+export interface TankWinding {
+  readonly nodes: readonly [Node, Node];
+  readonly share: number;
+  /** What is left of it behind a coupling capacitor, which the tube's own capacitance loads. A transient has both capacitances. */
+  readonly coupled?: number;
+}
+
 /**
  * The tuned circuit of an oscillator. In phase copies its loop is open: it is held at the drive's amplitude, each winding
  * (a tap is one) with its share of that, and what the tube's currents would make of it comes back at `returned`, V peak:
@@ -272,8 +296,7 @@ export interface OscillatorTankPart extends Placement {
   readonly nodes: readonly Node[];
   /** A tapped coil, two capacitors across a coil with the tap between them, or a second winding. */
   readonly feedback: 'tap' | 'capacitors' | 'winding';
-  /** The first node of each swings by its share against the second. */
-  readonly windings: readonly { readonly nodes: readonly [Node, Node]; readonly share: number }[];
+  readonly windings: readonly TankWinding[];
   /** One node for all phase copies. */
   readonly returned: Node;
   /** At its own frequency, across the whole of it, without the tube. */
@@ -763,6 +786,32 @@ export interface Change {
   readonly verdict: Status;
 }
 
+/** How sure a verdict is, and which input leaves most of it open. */
+export interface HowSure {
+  /** Draws that lie within every limit, of those that were simulated (all seeds that were run). */
+  readonly within: number;
+  readonly of: number;
+  /** The share, and its 90 % interval. */
+  readonly share: number;
+  readonly low: number;
+  readonly high: number;
+  readonly sentence: string;
+  /** The measure whose spread `inputs` share: the one that decides. Null where there is none. */
+  readonly measure: string | null;
+  /** Shares of that spread, the largest first; what cannot be told from chance is left out. */
+  readonly inputs: readonly {
+    readonly group: InputGroup;
+    /** Whose, where the stage has more than one tube. */
+    readonly tube?: string;
+    readonly title: string;
+    /** 0 … 1. */
+    readonly share: number;
+  }[];
+  /** What to read again or to measure. Null where nothing stands out. */
+  readonly advice: string | null;
+  readonly source: string;
+}
+
 /** DC voltages to chassis of the drawn nodes, at rest. */
 export type NodeVolts = Readonly<Record<Node, number>>;
 
@@ -794,6 +843,8 @@ export interface Report {
   readonly verdict: Exclude<Status, 'unjudged'>;
   /** The measure that decides, and the sentence that says so. */
   readonly decidedBy: { readonly measure: string | null; readonly sentence: string };
+  /** Absent where only central values were computed. */
+  readonly howSure?: HowSure;
   readonly measures: readonly Judged[];
   readonly wear: readonly WearLine[];
   readonly wearSentences: readonly string[];

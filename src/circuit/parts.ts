@@ -1,9 +1,11 @@
 import type {
+  FeedbackPart,
   Leak,
   OscillatorTankPart,
   OutputTransformerPart,
   Part,
   PartValue,
+  PushPullTransformerPart,
   SignalPart,
   TankPart,
   Tone,
@@ -41,11 +43,22 @@ export const conductanceNode = (knob: string): string => `${knob}_S`;
  * A conductance from a to b. One that the table moves is a resistor of its first value, so that the engine's first matrix
  * is a sound one, and a correction beside it.
  */
-function conductance(id: string, a: string, b: string, ohms: PartValue, c: PrintContext): string[] {
+function conductance(
+  id: string,
+  a: string,
+  b: string,
+  ohms: PartValue,
+  c: PrintContext,
+  share = 1,
+): string[] {
   const first = c.firstOf(ohms);
-  const plain = `R${id} ${a} ${b} ${first}`;
+  const plain = `R${id} ${a} ${b} ${share * first}`;
   if (typeof ohms === 'number' || c.isFixed(ohms)) return [plain];
-  return [plain, `B${id} ${a} ${b} I=v(${a},${b})*(v(${conductanceNode(ohms.knob)})-${1 / first})`];
+  const factor = share === 1 ? '' : `${1 / share}*`;
+  return [
+    plain,
+    `B${id} ${a} ${b} I=${factor}v(${a},${b})*(v(${conductanceNode(ohms.knob)})-${1 / first})`,
+  ];
 }
 
 function printResistor(part: TwoPin, c: PrintContext): string[] {
@@ -216,10 +229,10 @@ function printOscillatorTank(part: OscillatorTankPart, c: PrintContext): string[
   const { id, returned, windings } = part;
   const each = (of: (winding: string, share: number, copy: Copy, ends: string) => string[]) =>
     c.copies.flatMap((copy) =>
-      windings.flatMap(({ nodes, share }, i) =>
+      windings.flatMap(({ nodes, share, coupled = share }, i) =>
         of(
           `${id}_${i}${copy.suffix}`,
-          share,
+          c.view.as === 'transient' ? share : coupled,
           copy,
           nodes.map((node) => c.node(node, copy)).join(' '),
         ),
@@ -278,6 +291,65 @@ function printOutputTransformer(part: OutputTransformerPart, c: PrintContext): s
     value: part.inductance_H,
   };
   return [...printResistor(winding, c), ...printResistor(load, c), ...printInductor(primary, c)];
+}
+
+/** Sections of the two halves of a primary, from the centre outwards: a share of the half, and where it ends. */
+export function windingSections({
+  id,
+  nodes: [centre, ...ends],
+  taps,
+}: Pick<PushPullTransformerPart, 'id' | 'nodes' | 'taps'>): {
+  readonly name: string;
+  readonly from: string;
+  readonly to: string;
+  readonly ofHalf: number;
+  readonly sign: 1 | -1;
+}[] {
+  return ([1, -1] as const).flatMap((sign, half) => {
+    const plate = ends[half]!;
+    const whole = { sign, from: centre, to: plate, ofHalf: 1, name: `${id}_${half}` };
+    if (taps === undefined || taps.share <= 0 || taps.share >= 1) return [whole];
+    const tap = taps.nodes[half]!;
+    return [
+      { ...whole, to: tap, ofHalf: taps.share, name: `${id}_${half}a` },
+      { ...whole, from: tap, ofHalf: 1 - taps.share, name: `${id}_${half}b` },
+    ];
+  });
+}
+
+/**
+ * Each section: its share of the resistance, then its turns, which copy the secondary's volts and hand their current to it.
+ * In every copy the halves see each other; only the inductance at the secondary remembers.
+ */
+function printPushPullTransformer(part: PushPullTransformerPart, c: PrintContext): string[] {
+  const secondary = part.nodes[3];
+  const at = { at: part.at, drawn: false, nodes: [secondary, '0'] } as const;
+  return [
+    ...windingSections(part).flatMap(({ name, from, to, ofHalf, sign }) =>
+      c.copies.flatMap((copy) => {
+        const [a, b, out] = [from, to, secondary].map((node) => c.node(node, copy));
+        const own = name + copy.suffix;
+        const turns = (sign * ofHalf) / 2;
+        return [
+          ...conductance(own, a!, `${own}_in`, part.resistance, c, ofHalf / 2),
+          `E${own} ${b} ${own}_in ${out} 0 ${turns}`,
+          `F${own} 0 ${out} E${own} ${turns}`,
+        ];
+      }),
+    ),
+    ...printResistor({ ...at, kind: 'resistor', id: `${part.id}l`, value: part.load }, c),
+    ...printInductor({ ...at, kind: 'inductor', id: part.id, value: part.inductance_H }, c),
+  ];
+}
+
+function printFeedback(part: FeedbackPart, c: PrintContext): string[] {
+  const { share } = part;
+  return c.copies.map((copy) => {
+    const [a, b, from] = [...part.nodes, part.from].map((node) => c.node(node, copy));
+    return typeof share === 'number' || c.isFixed(share)
+      ? `E${part.id}${copy.suffix} ${a} ${b} ${from} 0 ${c.firstOf(share)}`
+      : `B${part.id}${copy.suffix} ${a} ${b} V=v(${share.knob})*v(${from})`;
+  });
 }
 
 function printTube(part: TubePart, c: PrintContext): string[] {
@@ -367,6 +439,10 @@ export function printPart(part: Part, c: PrintContext): string[] {
       return printOscillatorTank(part, c);
     case 'outputTransformer':
       return printOutputTransformer(part, c);
+    case 'pushPullTransformer':
+      return printPushPullTransformer(part, c);
+    case 'feedback':
+      return printFeedback(part, c);
     case 'tube':
       return printTube(part, c);
     case 'supply':

@@ -176,9 +176,15 @@ function firstGuess(
   shared: ReadonlySet<string>,
   start: StartVolts,
 ): string[] {
+  // an oscillator's windings are held: a guess against them would send enormous currents into what they return
+  const held = new Set(
+    circuit.parts.flatMap((part) =>
+      part.kind === 'oscillatorTank' ? part.windings.flatMap(({ nodes }) => nodes) : [],
+    ),
+  );
   const copied = new Set(
     nodesOf(circuit)
-      .filter((node) => !shared.has(node))
+      .filter((node) => !shared.has(node) && !held.has(node))
       .map((node) => node.toLowerCase()),
   );
   const guesses = Object.entries(start).flatMap(([name, volts]) => {
@@ -209,7 +215,7 @@ function resistanceKnob(part: Circuit['parts'][number]): string[] {
   const values =
     part.kind === 'tank' || part.kind === 'oscillatorTank'
       ? [part.impedance]
-      : part.kind === 'outputTransformer'
+      : part.kind === 'outputTransformer' || part.kind === 'pushPullTransformer'
         ? [part.resistance, part.load]
         : part.kind === 'resistor'
           ? [part.value]
@@ -233,7 +239,8 @@ function withNumbers(
     typeof value === 'number' ? value : columns.get(value.knob)![0]!;
   if (part.kind === 'tank' || part.kind === 'oscillatorTank')
     return { ...part, impedance: number(part.impedance) };
-  if (part.kind === 'outputTransformer')
+  if (part.kind === 'feedback') return { ...part, share: number(part.share) };
+  if (part.kind === 'outputTransformer' || part.kind === 'pushPullTransformer')
     return { ...part, resistance: number(part.resistance), load: number(part.load) };
   if ('value' in part) return { ...part, value: number(part.value) };
   return part;

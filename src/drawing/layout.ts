@@ -168,8 +168,16 @@ function conductorsOf(parts: readonly Part[], values: DrawingOptions['values']):
     // a winding's own resistance is small beside any grid resistor
     if (part.kind === 'tank' || part.kind === 'inductor')
       return [{ part: part.id, nodes: part.nodes, ohms: 1 }];
+    if (part.kind === 'oscillatorTank')
+      return part.windings.map(({ nodes }) => ({ part: part.id, nodes, ohms: 1 }));
     if (part.kind === 'outputTransformer')
       return [{ part: part.id, nodes: [part.nodes[0], part.nodes[2]], ohms: 1 }];
+    if (part.kind === 'pushPullTransformer')
+      return [part.nodes[1], part.nodes[2]].map((plate) => ({
+        part: part.id,
+        nodes: [part.nodes[0], plate],
+        ohms: 1,
+      }));
     if (part.kind !== 'resistor') return [];
     return [{ part: part.id, nodes: part.nodes, ohms: numbersOf(part, values)[0] ?? 1e6 }];
   });

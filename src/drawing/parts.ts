@@ -14,6 +14,12 @@ const ELECTROLYTIC_F = 1e-6;
 
 const DEFAULT_SUPPRESSOR: Node = '0';
 
+const OSCILLATOR_SYMBOLS = {
+  tap: 'tappedCoil',
+  capacitors: 'tappedCapacitors',
+  winding: 'coupledCoils',
+} as const;
+
 export interface SymbolOf {
   readonly shape: SymbolShape;
   /** Node by pin name; a pin that is left out is not connected. */
@@ -40,6 +46,18 @@ export function symbolOf(part: SymbolPart, values: DrawingOptions['values']): Sy
         shape: SYMBOLS.outputTransformer,
         nodes: { p1: part.nodes[0], p2: part.nodes[2] },
       };
+    case 'oscillatorTank': {
+      const shape = SYMBOLS[OSCILLATOR_SYMBOLS[part.feedback]];
+      const pins = Object.keys(shape.pins);
+      return { shape, nodes: Object.fromEntries(part.nodes.map((node, i) => [pins[i]!, node])) };
+    }
+    case 'pushPullTransformer':
+      return {
+        shape: SYMBOLS.outputTransformer,
+        nodes: { p1: part.nodes[1], tap: part.nodes[0], p2: part.nodes[2] },
+      };
+    case 'feedback':
+      throw new Error(`feedback ${part.id} is not drawn`);
     case 'signal':
       return { shape: SYMBOLS.source, nodes: { a: part.nodes[0], b: part.nodes[1] } };
     case 'tube':
@@ -74,7 +92,9 @@ const UNITS: Readonly<Partial<Record<Part['kind'], Unit>>> = {
   capacitor: 'F',
   inductor: 'H',
   tank: 'ohm',
+  oscillatorTank: 'ohm',
   outputTransformer: 'ohm',
+  pushPullTransformer: 'ohm',
   supply: 'V',
   signal: 'V',
 };
@@ -82,9 +102,9 @@ const UNITS: Readonly<Partial<Record<Part['kind'], Unit>>> = {
 export const unitOf = (part: Part): Unit => UNITS[part.kind] ?? '';
 
 const partValue = (part: Part): PartValue | undefined =>
-  part.kind === 'tank'
+  part.kind === 'tank' || part.kind === 'oscillatorTank'
     ? part.impedance
-    : part.kind === 'outputTransformer'
+    : part.kind === 'outputTransformer' || part.kind === 'pushPullTransformer'
       ? part.load
       : 'value' in part
         ? part.value

@@ -13,6 +13,9 @@ export type SymbolName =
   | 'diode'
   | 'ifTransformer'
   | 'outputTransformer'
+  | 'tappedCoil'
+  | 'tappedCapacitors'
+  | 'coupledCoils'
   | 'block'
   | 'tubeDiode'
   | 'triode'
@@ -152,6 +155,78 @@ const outputTransformer: SymbolShape = {
   electrodes: {},
 };
 
+/** A tuning capacitor left of a coil, and its arrow. */
+const TUNING: SymbolShape['strokes'] = [
+  ['wire', 'M0 1H-3V3.65M0 7H-3V4.35'],
+  ['part', 'M-4.3 3.65h2.6M-4.3 4.35h2.6'],
+  ['wire', 'M-4.3 5.4L-1.7 2.6M-2.3 2.7l.6 -.1l-.05 .6'],
+];
+
+/** An oscillator's tuned circuit: pins in the order in which its part names them. */
+const tappedCoil: SymbolShape = {
+  name: 'tappedCoil',
+  form: 'transformer',
+  pins: {
+    top: { at: [0, 0], out: UP },
+    tap: { at: [2, 5], out: RIGHT },
+    bottom: { at: [0, 8], out: DOWN },
+  },
+  strokes: [['wire', 'M0 0V2M0 6V8M0 5H2'], ['part', coil(0, 2, 4, 0.5, 1)], ...TUNING],
+  dots: [
+    [0, 1],
+    [0, 7],
+  ],
+  body: [box(-4.3, 1, 0.5, 7)],
+  leads: [straight(0, 0, 1), straight(0, 7, 8), { from: [0.5, 5], to: [2, 5] }],
+  electrodes: {},
+};
+
+const tappedCapacitors: SymbolShape = {
+  name: 'tappedCapacitors',
+  form: 'transformer',
+  pins: {
+    top: { at: [0, 0], out: UP },
+    tap: { at: [2, 4], out: RIGHT },
+    bottom: { at: [0, 8], out: DOWN },
+  },
+  strokes: [
+    ['wire', 'M0 0V2.15M0 2.85V5.15M0 5.85V8M0 4H2M0 1H-3V2M0 7H-3V6'],
+    ['part', 'M-1.3 2.15H1.3M-1.3 2.85H1.3M-1.3 5.15H1.3M-1.3 5.85H1.3'],
+    ['part', coil(-3, 2, 4, 0.5, -1)],
+  ],
+  dots: [
+    [0, 1],
+    [0, 4],
+    [0, 7],
+  ],
+  body: [box(-3.5, 1, 1.3, 7)],
+  leads: [straight(0, 0, 1), straight(0, 7, 8), { from: [1.3, 4], to: [2, 4] }],
+  electrodes: {},
+};
+
+const coupledCoils: SymbolShape = {
+  name: 'coupledCoils',
+  form: 'transformer',
+  pins: {
+    top: { at: [0, 0], out: UP },
+    bottom: { at: [0, 8], out: DOWN },
+    winding: { at: [3, 2], out: UP },
+    windingEnd: { at: [3, 6], out: DOWN },
+  },
+  strokes: [
+    ['wire', 'M0 0V2M0 6V8M3 2V2.5M3 5.5V6'],
+    ['part', coil(0, 2, 4, 0.5, 1) + coil(3, 2.5, 3, 0.5, -1)],
+    ...TUNING,
+  ],
+  dots: [
+    [0, 1],
+    [0, 7],
+  ],
+  body: [box(-4.3, 1, 0.5, 7), box(2.5, 2.5, 3, 5.5)],
+  leads: [straight(0, 0, 1), straight(0, 7, 8), straight(3, 2, 2.5), straight(3, 5.5, 6)],
+  electrodes: {},
+};
+
 export const SYMBOLS: Readonly<Record<Exclude<SymbolName, 'block'>, SymbolShape>> = {
   resistor: twoPin('resistor', 1, 5, 0.8, [['part', zigzag(1, 5, 3, 0.8)]]),
   capacitor: twoPin('capacitor', 2.65, 3.35, 1.3, [['part', 'M-1.3 2.65H1.3M-1.3 3.35H1.3']]),
@@ -171,6 +246,9 @@ export const SYMBOLS: Readonly<Record<Exclude<SymbolName, 'block'>, SymbolShape>
   ]),
   ifTransformer,
   outputTransformer,
+  tappedCoil,
+  tappedCapacitors,
+  coupledCoils,
   tubeDiode: tubeShape('tubeDiode', 6, [{ electrode: 'plate' }, { electrode: 'cathode' }]),
   triode: tubeShape('triode', 6, [
     { electrode: 'plate' },

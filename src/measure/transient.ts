@@ -128,7 +128,13 @@ export async function settledCycle(
   const { frequency_Hz, settling_s } = stage.transient(values);
   // an inductance is a short at the start: with both its ends given, the rounding between them would be an enormous current
   const inner = new Set(
-    circuit.parts.flatMap((part) => (part.kind === 'outputTransformer' ? [part.nodes[1]] : [])),
+    circuit.parts.flatMap((part) =>
+      part.kind === 'outputTransformer'
+        ? [part.nodes[1]]
+        : part.kind === 'pushPullTransformer'
+          ? [part.nodes[3]]
+          : [],
+    ),
   );
   const everywhere: Circuit = {
     ...circuit,

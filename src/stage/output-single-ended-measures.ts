@@ -8,9 +8,16 @@ import type {
   Traces,
 } from '../types.ts';
 import { electrodeNodes, hasCathodeResistor, hasFixedBias } from './output-single-ended-circuit.ts';
-import { dissipationSlope, runawayMargin, type HeldPoint } from './runaway.ts';
 import {
-  along,
+  ALLOWANCE,
+  dissipationSlope,
+  heldPoints,
+  HOLDING_OHM,
+  runawayMargin,
+  thermalLoopGain,
+  type HeldPoint,
+} from './runaway.ts';
+import {
   distortionPercent,
   drives,
   fundamentalVolts,
@@ -32,8 +39,6 @@ const HELD = 'held';
 
 /** Short enough that no grid current lifts the grid: the healthy state, from which the others are approached. */
 const HEALTHY = { gridResistor: 1e3 };
-/** Resistance of the source that holds the grid, in the place of the coupling capacitor's leak. */
-const HOLDING_OHM = 100;
 /** Points along the held grid's way up: 12 tell the margin within 0.1 %, 8 within 1 %. */
 const HELD_POINTS = 12;
 const HELD_POINTS_OF_DRAWS = 8;
@@ -105,33 +110,16 @@ function power(t: Traces, setting: number): number {
   return swing ** 2 / (2 * load);
 }
 
-/** Dissipation allowed where the set itself runs the tube at its rating: a tenth more than it has without grid current. */
-const ALLOWANCE = 1.1;
-
-function held(t: Traces): HeldPoint[] {
-  const nodes = electrodeNodes(t.values, t.models[0]!);
-  const [from, leak] = [t.knob('couplingFrom'), t.knob('couplingLeakage')];
-  const back = hasFixedBias(t.values) ? t.knob('fixedBias') : 0;
-  return along(t, HELD, (i) => i).map((i) => {
-    const volts = pinVolts(t, HELD, i, nodes)[0]!;
-    const grid_V = volts.grid!;
-    const { electrons_A, reverse_A } = gridCurrent(t, volts);
-    const { plate_W, screen_W } = loadOf(t, [volts]);
-    const needed_A =
-      (grid_V - back) / t.knob('gridResistor') - (from - grid_V) / leak + electrons_A;
-    return { grid_V, needed_A, reverse_A, plate_W, screen_W };
+const held = (t: Traces): HeldPoint[] =>
+  heldPoints(t, HELD, electrodeNodes(t.values, t.models[0]!), {
+    gridResistor: 'gridResistor',
+    couplingFrom: 'couplingFrom',
+    couplingLeakage: 'couplingLeakage',
+    return_V: hasFixedBias(t.values) ? t.knob('fixedBias') : 0,
   });
-}
 
 const rated = (t: Traces, of: 'plate_W' | 'screen_W'): MeasureValue =>
   t.models[0]!.ratings?.[of] ?? noValue('the rating of this type is not known');
-
-/**
- * Slow heating of the grid by the plate: how much hotter the grid runs at rated plate dissipation than without, K (50–100),
- * and the relative rise of its emission per kelvin at 600 K with a work function of 1.8 eV. From memory.
- */
-const GRID_RISE_AT_RATING_K = 75;
-const EMISSION_RISE_PER_K = 0.058;
 
 export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
   {
@@ -337,8 +325,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
       if (!isNumber(rating)) return rating;
       const slope = dissipationSlope(held(t), numberOr(own, 'gridVoltage', NaN));
       if (slope === undefined) return noValue('the grid stands beyond the voltages tried');
-      const perWatt = (EMISSION_RISE_PER_K * GRID_RISE_AT_RATING_K) / rating;
-      return t.knob('gridResistor') * emission_A * perWatt * slope;
+      return thermalLoopGain(t.knob('gridResistor'), emission_A, rating, slope);
     },
     readings: ['gridCurrent'],
   },

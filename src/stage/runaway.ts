@@ -1,7 +1,8 @@
 import { firstCrossing } from '../numerics/crossings.ts';
 import { sampledCurve } from '../numerics/interpolate.ts';
-import type { MeasureValue } from '../types.ts';
-import { noValue } from './signals.ts';
+import type { MeasureValue, Traces } from '../types.ts';
+import { along, noValue } from './signals.ts';
+import { gridCurrent, loadOf, pinVolts, type ElectrodeNodes } from './tube-currents.ts';
 
 /**
  * Bias runaway: reverse grid current lifts the grid, the tube draws more, gas makes more reverse current.
@@ -21,6 +22,39 @@ export interface HeldPoint {
   readonly reverse_A: number;
   readonly plate_W: number;
   readonly screen_W: number;
+}
+
+/** Ohm of the source that holds a grid in the place of its coupling capacitor's leak. */
+export const HOLDING_OHM = 100;
+/** Dissipation allowed where the set itself runs the tube at its rating: a tenth more than it has without grid current. */
+export const ALLOWANCE = 1.1;
+
+/** Where a grid's circuit leads: its resistor to the return, the leak before it; names of knobs, and volts. */
+export interface GridCircuit {
+  readonly gridResistor: string;
+  readonly couplingFrom: string;
+  readonly couplingLeakage: string;
+  readonly return_V: number;
+}
+
+/** The states of a step that holds the grid of one tube at rising voltages. */
+export function heldPoints(
+  t: Traces,
+  step: string,
+  nodes: ElectrodeNodes,
+  grid: GridCircuit,
+  tube = 0,
+): HeldPoint[] {
+  const [from, leak] = [t.knob(grid.couplingFrom), t.knob(grid.couplingLeakage)];
+  return along(t, step, (i) => i).map((i) => {
+    const volts = pinVolts(t, step, i, nodes)[0]!;
+    const grid_V = volts.grid!;
+    const { electrons_A, reverse_A } = gridCurrent(t, volts, tube);
+    const { plate_W, screen_W } = loadOf(t, [volts], tube);
+    const needed_A =
+      (grid_V - grid.return_V) / t.knob(grid.gridResistor) - (from - grid_V) / leak + electrons_A;
+    return { grid_V, needed_A, reverse_A, plate_W, screen_W };
+  });
 }
 
 export interface AllowedWatts {
@@ -98,4 +132,22 @@ export function dissipationSlope(points: readonly HeldPoint[], grid_V: number): 
   if (i < 1) return undefined;
   const [a, b] = [points[i - 1]!, points[i]!];
   return (b.plate_W - a.plate_W) / (b.grid_V - a.grid_V);
+}
+
+/**
+ * Slow heating of the grid by the plate: how much hotter the grid runs at rated plate dissipation than without, K (50–100),
+ * and the relative rise of its emission per kelvin at 600 K with a work function of 1.8 eV. From memory.
+ */
+const GRID_RISE_AT_RATING_K = 75;
+const EMISSION_RISE_PER_K = 0.058;
+
+/** Loop gain of the grid's slow heating: plate dissipation heats it, it emits, the bias falls, the plate takes more. */
+export function thermalLoopGain(
+  grid_ohm: number,
+  emission_A: number,
+  rating_W: number,
+  slope_WperV: number,
+): number {
+  const perWatt = (EMISSION_RISE_PER_K * GRID_RISE_AT_RATING_K) / rating_W;
+  return grid_ohm * emission_A * perWatt * slope_WperV;
 }

@@ -1,0 +1,411 @@
+import { firstCrossing } from '../numerics/crossings.ts';
+import type { MeasureSpec, Measures, MeasureValue, ReadingKind, Traces } from '../types.ts';
+import {
+  electrodeNodes,
+  hasFeedback,
+  hasFixedBias,
+  ofPlace,
+  PLACES,
+  type Place,
+} from './output-push-pull-circuit.ts';
+import {
+  ADJUST,
+  adjusterEnds,
+  biasSupply,
+  DRIVEN,
+  feedbackFactor,
+  HELD,
+  isAdjusted,
+  REST,
+  SMALL,
+} from './output-push-pull-steps.ts';
+import {
+  ALLOWANCE,
+  dissipationSlope,
+  heldPoints,
+  runawayMargin,
+  thermalLoopGain,
+  type HeldPoint,
+} from './runaway.ts';
+import {
+  along,
+  distortionPercent,
+  fundamentalVolts,
+  isNumber,
+  meanVolts,
+  noValue,
+  numberOr,
+  outputWhere,
+} from './signals.ts';
+import { gridCurrent, loadOf, pinVolts, type ElectrodeNodes, type Load } from './tube-currents.ts';
+import { numberOf } from './values.ts';
+
+/** What is measured of a push-pull output stage: of each tube by its place, and of both. */
+
+const nodesOf = (t: Traces, place: Place): ElectrodeNodes =>
+  electrodeNodes(t.values, t.models[place]!, place);
+
+const tubeAt = (t: Traces, step: string, setting: number, place: Place): Load =>
+  loadOf(t, pinVolts(t, step, setting, nodesOf(t, place)), place);
+
+const voltsOf = (t: Traces, setting: number, node: string): number =>
+  node === '0' ? 0 : meanVolts(t, REST, setting, node);
+
+function gridToCathode(t: Traces, setting: number, place: Place): number {
+  const { grid, cathode } = nodesOf(t, place);
+  return voltsOf(t, setting, grid!) - voltsOf(t, setting, cathode!);
+}
+
+/** Index of the stated drive among the settings. */
+const stated = (t: Traces): number => {
+  const drive = feedbackFactor(t.values) * numberOf(t.values, 'drive');
+  return t.settings(DRIVEN).findIndex((setting) => setting.drive === drive);
+};
+
+/** Power of the fundamental in the load, W. */
+const power = (t: Traces, setting: number): number =>
+  fundamentalVolts(t, DRIVEN, setting, 'out') ** 2 / (2 * t.knob('loadPlateToPlate'));
+
+const whereDistorted = (t: Traces, output: (i: number) => number): MeasureValue =>
+  outputWhere(
+    t,
+    DRIVEN,
+    output,
+    (i) => distortionPercent(t, DRIVEN, i, 'out'),
+    10,
+    '10 % distortion',
+  );
+
+const rated = (t: Traces, of: 'plate_W' | 'screen_W', place: Place): MeasureValue =>
+  t.models[place]!.ratings?.[of] ?? noValue('the rating of this type is not known');
+
+/** Where the plate current is what the bias is set for, V; the nearer end of the adjuster where it is nowhere that. */
+function biasSetting(t: Traces, place: Place): MeasureValue {
+  if (!isAdjusted(t.values)) return noValue('the bias is not set for a current');
+  const wanted = numberOf(t.values, 'idleCurrent');
+  const settings = t.settings(ADJUST);
+  const bias = settings.map(({ knobs }) => knobs!['fixedBias']!);
+  const amps = along(t, ADJUST, (i) => tubeAt(t, ADJUST, i, place).plate_A);
+  const at = firstCrossing(
+    bias,
+    amps.map((a) => Math.log(Math.max(a, 1e-9))),
+    Math.log(wanted),
+    { method: 'monotoneCubic' },
+  );
+  if (at !== undefined) return at;
+  const [low, high] = adjusterEnds(t.values);
+  return amps[0]! > wanted ? low : high;
+}
+
+const held = (t: Traces, own: Measures, place: Place): HeldPoint[] =>
+  heldPoints(
+    t,
+    HELD[place],
+    nodesOf(t, place),
+    {
+      gridResistor: 'gridResistor',
+      couplingFrom: ofPlace('couplingFrom', place),
+      couplingLeakage: ofPlace('couplingLeakage', place),
+      // an adjuster stands where it was set; a fixed bias moves with the line
+      return_V: isAdjusted(t.values)
+        ? biasSupply(t.values, own, place)
+        : hasFixedBias(t.values)
+          ? t.knob(ofPlace('fixedBias', place))
+          : 0,
+    },
+    place,
+  );
+
+function marginOf(t: Traces, own: Measures, place: Place): MeasureValue {
+  if (t.settings(HELD[place]).length === 0) return noValue('no reverse grid current', 1000);
+  const healthy = tubeAt(t, REST, 1, place);
+  const allowed = (of: 'plate_W' | 'screen_W'): number =>
+    Math.max(t.models[place]!.ratings?.[of] ?? Infinity, ALLOWANCE * healthy[of]);
+  return runawayMargin(held(t, own, place), {
+    plate_W: allowed('plate_W'),
+    screen_W: allowed('screen_W'),
+  });
+}
+
+function thermalOf(t: Traces, own: Measures, place: Place): MeasureValue {
+  const emission_A = t.states[place]!.gridEmission_A;
+  if (emission_A === 0) return 0;
+  const rating = rated(t, 'plate_W', place);
+  if (!isNumber(rating)) return rating;
+  const at = numberOr(own, ofPlace('gridVoltage', place), NaN);
+  const slope = dissipationSlope(held(t, own, place), at);
+  if (slope === undefined) return noValue('the grid stands beyond the voltages tried');
+  return thermalLoopGain(t.knob('gridResistor'), emission_A, rating, slope);
+}
+
+const DC: readonly ReadingKind[] = ['emission', 'leakage', 'gridCurrent'];
+const GRID: readonly ReadingKind[] = ['leakage', 'gridCurrent'];
+const SIGNAL: readonly ReadingKind[] = ['emission', 'starvedHeater', 'leakage', 'gridCurrent'];
+
+/** The measures of one tube; those of the first place have bare names. */
+function measuresOf(place: Place): MeasureSpec[] {
+  const n = place + 1;
+  const id = (name: string): string => ofPlace(name, place);
+  const atRest = (of: keyof Load) => (t: Traces) => tubeAt(t, REST, 0, place)[of];
+  const driven = (of: keyof Load) => (t: Traces) => tubeAt(t, DRIVEN, stated(t), place)[of];
+  return [
+    {
+      id: id('biasSetting'),
+      title: `Bias set ${n}`,
+      unit: 'V',
+      step: ADJUST,
+      what: 'Bias at which the tube draws the current it is set for; the nearer end of the adjuster where it draws that nowhere.',
+      of: (t) => biasSetting(t, place),
+      readings: ['emission'],
+    },
+    {
+      id: id('plateCurrent'),
+      title: `Plate current ${n}`,
+      unit: 'A',
+      step: REST,
+      what: 'Into the plate, no signal.',
+      of: atRest('plate_A'),
+      readings: DC,
+    },
+    {
+      id: id('screenCurrent'),
+      title: `Screen current ${n}`,
+      unit: 'A',
+      step: REST,
+      what: 'Into the screen grid, no signal; 0 in a triode.',
+      of: atRest('screen_A'),
+      readings: DC,
+    },
+    {
+      id: id('plateDissipation'),
+      title: `Plate dissipation ${n}`,
+      unit: 'W',
+      step: REST,
+      what: 'Plate current times plate to cathode voltage, no signal.',
+      of: atRest('plate_W'),
+      readings: GRID,
+    },
+    {
+      id: id('screenDissipation'),
+      title: `Screen dissipation ${n}`,
+      unit: 'W',
+      step: REST,
+      what: 'Screen current times screen to cathode voltage, no signal.',
+      of: atRest('screen_W'),
+      readings: GRID,
+    },
+    {
+      id: id('plateRating'),
+      title: `Rated plate dissipation ${n}`,
+      unit: 'W',
+      step: REST,
+      what: "The type's published maximum.",
+      of: (t) => rated(t, 'plate_W', place),
+      readings: [],
+    },
+    {
+      id: id('screenRating'),
+      title: `Rated screen dissipation ${n}`,
+      unit: 'W',
+      step: REST,
+      what: "The type's published maximum.",
+      of: (t) => rated(t, 'screen_W', place),
+      readings: [],
+    },
+    {
+      id: id('gridVoltage'),
+      title: `Grid voltage ${n}`,
+      unit: 'V',
+      step: REST,
+      what: 'Grid to chassis, no signal.',
+      of: (t) => voltsOf(t, 0, nodesOf(t, place).grid!),
+      readings: GRID,
+    },
+    {
+      id: id('gridBias'),
+      title: `Grid bias ${n}`,
+      unit: 'V',
+      step: REST,
+      what: 'Grid to cathode, no signal.',
+      of: (t) => gridToCathode(t, 0, place),
+      readings: DC,
+    },
+    {
+      id: id('undisturbedGridBias'),
+      title: `Bias without grid current ${n}`,
+      unit: 'V',
+      step: REST,
+      what: 'Grid to cathode with both grids on their returns through 1 kΩ, no signal.',
+      of: (t) => gridToCathode(t, 1, place),
+      readings: ['emission'],
+    },
+    {
+      id: id('biasShift'),
+      title: `Grid bias shift ${n}`,
+      unit: 'V',
+      step: REST,
+      what: 'How far grid current and leakage lift the grid (to chassis) from its return.',
+      of: (t) =>
+        Math.abs(voltsOf(t, 0, nodesOf(t, place).grid!) - voltsOf(t, 1, nodesOf(t, place).grid!)),
+      readings: GRID,
+    },
+    {
+      id: id('reverseGridCurrent'),
+      title: `Reverse grid current ${n}`,
+      unit: 'A',
+      step: REST,
+      what: 'Gas, grid emission and leakage together, out of the grid, with the grid where the bias puts it.',
+      of: (t) => gridCurrent(t, pinVolts(t, REST, 1, nodesOf(t, place))[0]!, place).reverse_A,
+      readings: GRID,
+    },
+    {
+      id: id('drivenPlateCurrent'),
+      title: `Plate current, driven ${n}`,
+      unit: 'A',
+      step: DRIVEN,
+      what: 'Mean plate current at the stated drive.',
+      of: driven('plate_A'),
+      readings: SIGNAL,
+    },
+    {
+      id: id('drivenScreenCurrent'),
+      title: `Screen current, driven ${n}`,
+      unit: 'A',
+      step: DRIVEN,
+      what: 'Mean screen current at the stated drive; 0 in a triode.',
+      of: driven('screen_A'),
+      readings: SIGNAL,
+    },
+    {
+      id: id('drivenPlateDissipation'),
+      title: `Driven plate dissipation ${n}`,
+      unit: 'W',
+      step: DRIVEN,
+      what: 'Mean over the cycle at the stated drive.',
+      of: driven('plate_W'),
+      readings: GRID,
+    },
+    {
+      id: id('drivenScreenDissipation'),
+      title: `Driven screen dissipation ${n}`,
+      unit: 'W',
+      step: DRIVEN,
+      what: 'Mean over the cycle at the stated drive.',
+      of: driven('screen_W'),
+      readings: GRID,
+    },
+    {
+      id: id('runawayMargin'),
+      title: `Margin to runaway ${n}`,
+      unit: '×',
+      step: HELD[place],
+      what: 'How many times more reverse grid current of this tube it would take before there is no stable operating point within its rated dissipation.',
+      of: (t, own) => marginOf(t, own, place),
+      readings: GRID,
+    },
+    {
+      id: id('thermalLoopGain'),
+      title: `Loop of the grid’s heating ${n}`,
+      unit: '',
+      step: HELD[place],
+      what: 'The slow loop of grid emission: more plate dissipation, a hotter grid, more emission, less bias. From 1 on it runs away by itself within minutes.',
+      of: (t, own) => thermalOf(t, own, place),
+      readings: ['gridCurrent'],
+    },
+  ];
+}
+
+const difference = (own: Measures): number =>
+  numberOr(own, 'plateCurrent', NaN) - numberOr(own, 'plateCurrent2', NaN);
+
+const OF_BOTH: readonly MeasureSpec[] = [
+  {
+    id: 'balance',
+    title: 'Unbalance of the currents',
+    unit: '%',
+    step: REST,
+    what: 'Difference of the two plate currents over their mean, no signal.',
+    of: (_, own) => {
+      const mean = (numberOr(own, 'plateCurrent', NaN) + numberOr(own, 'plateCurrent2', NaN)) / 2;
+      return (100 * Math.abs(difference(own))) / Math.max(mean, 1e-9);
+    },
+    readings: DC,
+  },
+  {
+    id: 'unbalance',
+    title: 'Current that magnetises',
+    unit: 'A',
+    step: REST,
+    what: 'Difference of the two plate currents: what the core of the transformer sees, no signal.',
+    of: (_, own) => Math.abs(difference(own)),
+    readings: DC,
+  },
+  {
+    id: 'openLoopGain',
+    title: 'Gain without feedback',
+    unit: '×',
+    step: SMALL,
+    what: 'From each grid’s source to the output, plate to plate, at small signals.',
+    of: (t) =>
+      hasFeedback(t.values)
+        ? fundamentalVolts(t, SMALL, 0, 'out') / t.settings(SMALL)[0]!.drive
+        : noValue('no feedback'),
+    readings: SIGNAL,
+  },
+  {
+    id: 'feedbackShare',
+    title: 'Share that is fed back',
+    unit: '×',
+    step: SMALL,
+    what: 'Of the output, plate to plate, at each grid’s source: what lowers the gain of new tubes as stated.',
+    of: (t, own, newTube) => {
+      if (!hasFeedback(t.values)) return 0;
+      const gain = (newTube ?? own)['openLoopGain'];
+      return isNumber(gain)
+        ? (feedbackFactor(t.values) - 1) / gain
+        : noValue('the gain of new tubes is not known');
+    },
+    readings: [],
+  },
+  {
+    id: 'powerOutput',
+    title: 'Power output',
+    unit: 'W',
+    step: DRIVEN,
+    what: 'Fundamental, into the load, at the stated drive.',
+    of: (t) => power(t, stated(t)),
+    readings: SIGNAL,
+  },
+  {
+    id: 'distortion',
+    title: 'Distortion',
+    unit: '%',
+    step: DRIVEN,
+    what: 'Harmonics over the fundamental, at the stated drive.',
+    of: (t) => distortionPercent(t, DRIVEN, stated(t), 'out'),
+    readings: SIGNAL,
+  },
+  {
+    id: 'powerAt10PercentDistortion',
+    title: 'Power at 10 % distortion',
+    unit: 'W',
+    step: DRIVEN,
+    what: 'Power output at the drive that gives 10 % distortion.',
+    of: (t) => whereDistorted(t, (i) => power(t, i)),
+    readings: SIGNAL,
+  },
+  {
+    id: 'driveAt10PercentDistortion',
+    title: 'Drive at 10 % distortion',
+    unit: 'V',
+    step: DRIVEN,
+    what: 'Peak drive of each grid that gives 10 % distortion; with feedback the sources stand that much higher.',
+    of: (t) => whereDistorted(t, (i) => t.settings(DRIVEN)[i]!.drive / feedbackFactor(t.values)),
+    readings: SIGNAL,
+  },
+];
+
+export const OUTPUT_PUSH_PULL_MEASURES: readonly MeasureSpec[] = [
+  ...PLACES.flatMap(measuresOf),
+  ...OF_BOTH,
+];
