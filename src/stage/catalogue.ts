@@ -1,6 +1,7 @@
 import type { Stage } from '../types.ts';
 import { agcIfAmplifier } from './agc-if-amplifier.ts';
 import { gridLeakDetector } from './grid-leak-detector.ts';
+import { outputPushPull } from './output-push-pull.ts';
 import { outputSingleEnded } from './output-single-ended.ts';
 import { rcAmplifier } from './rc-amplifier.ts';
 import { rectifier } from './rectifier.ts';
@@ -10,6 +11,7 @@ export const STAGES: readonly Stage[] = [
   rcAmplifier,
   agcIfAmplifier,
   outputSingleEnded,
+  outputPushPull,
   gridLeakDetector,
   rectifier,
 ];
