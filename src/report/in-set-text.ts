@@ -71,7 +71,11 @@ const volts = (value: number, line: Pick<InSetLine, 'point'>): string =>
   formatQuantity(value, unitOf(line), { digits: 3 });
 
 function shown(value: Shown | null, line: InSetLine): string {
-  return value === null ? 'not computed' : formatInterval(value.low, value.high, unitOf(line));
+  // a meter shows hundredths of a volt
+  const told = (volt: number): number => Math.round(volt * 100) / 100 + 0;
+  return value === null
+    ? 'not computed'
+    : formatInterval(told(value.low), told(value.high), unitOf(line));
 }
 
 /** Said where the meter itself moves the reading by a twentieth or more. */

@@ -169,6 +169,7 @@ export async function seededSet(
       draws: [condition, condition],
       newTube,
       electrodes: truthModel.electrodes,
+      leakageRead: true,
       cathode_A: 5e-3,
     },
   );

@@ -77,7 +77,7 @@ export interface Procedure {
 
 const SEVERITIES = 12;
 /** Severities at which the pull of every tolerance is worked out; in between it is interpolated. */
-const PULL_EVERY = 5;
+const PULL_EVERY = 6;
 /** New tubes of a type, standard deviation of ln current; and contact potential, V. See the wear step's priors. */
 const AREA_sd = 0.12;
 const CONTACT_sd_V = 0.15;

@@ -32,6 +32,8 @@ const PRIOR = {
   gas: 1,
   gridEmission: 0.5,
   leakPath: 1.5,
+  /** The bench has looked for leaks and found what it found: a worse one has come since, or comes with heat. */
+  leakPathRead: 0.6,
   lowEmission: 1,
   winding: 0.3,
   socket: 0.2,
@@ -59,6 +61,8 @@ export interface TubeKnown {
   readonly draws: readonly TubeCondition[];
   readonly newTube: TubeCondition;
   readonly electrodes: readonly Electrode[];
+  /** Whether the bench has read leakage to the grid. */
+  readonly leakageRead: boolean;
   /** Cathode current of a new tube in this set, A. */
   readonly cathode_A: number;
 }
@@ -116,7 +120,7 @@ function tubeExplanations(tube: TubeKnown, grid_ohm: number): Explanation[] {
       id: `leak.${other}`,
       title: `a leak inside the tube from grid to ${pathTo(other)}, worse than the bench read`,
       about: 'tube',
-      prior: PRIOR.leakPath / paths.length,
+      prior: (tube.leakageRead ? PRIOR.leakPathRead : PRIOR.leakPath) / paths.length,
       size: { title: 'leak', unit: 'ohm' },
       at(severity) {
         const ohms = falling(0.3 * grid_ohm, 150 * grid_ohm, severity);

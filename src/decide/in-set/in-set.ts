@@ -266,6 +266,7 @@ async function diagnosisOf(
       draws: drawsOf(names, WEAR_DRAWS, seed).map((draw) => tube.wear.condition(draw)),
       newTube,
       electrodes: tube.model.electrodes,
+      leakageRead: tube.wear.plausiblyBad('leakage') === undefined,
       cathode_A: cathodeCurrent(tube, set, volts, newTube, heaterFactor(values, 0)),
     },
   );
