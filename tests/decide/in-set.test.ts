@@ -67,9 +67,9 @@ describe('bad input', () => {
 });
 
 describe('ten service cases: what it turned out to be stands first or second', () => {
-  test.each(SERVICE_CASES)('$symptom', async ({ socket, readings, then = [], turnedOut }) => {
+  test.each(SERVICE_CASES)('$symptom', async ({ socket, readings, after = [], turnedOut }) => {
     const { given } = caseFor(socket);
-    const all = [...readings.map((one) => ({ ...one, procedure: AS_IT_STANDS })), ...then];
+    const all = [...readings.map((one) => ({ ...one, procedure: AS_IT_STANDS })), ...after];
     const { diagnosis } = await inSet(given, simulator, { meter: METER, readings: all });
     const ranked = diagnosis!.explanations.slice(0, 2).map(({ id }) => id);
     expect(

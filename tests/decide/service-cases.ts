@@ -8,7 +8,7 @@ export interface ServiceCase {
   readonly symptom: string;
   readonly socket: Socket;
   readonly readings: readonly Omit<Reading, 'procedure'>[];
-  readonly then?: readonly Reading[];
+  readonly after?: readonly Reading[];
   /** Explanations any of which is what the trade would call it. */
   readonly turnedOut: readonly string[];
 }
@@ -32,7 +32,7 @@ export const SERVICE_CASES: readonly ServiceCase[] = [
     symptom: 'distorted, output tube hot; the grid is positive and stays so with the tube pulled',
     socket: OUTPUT,
     readings: at({ plate: 226, grid: 9.5, cathode: 19, 'B+': 246 }),
-    then: [{ point: 'grid', procedure: 'pulled', volts: 10.5 }],
+    after: [{ point: 'grid', procedure: 'pulled', volts: 10.5 }],
     turnedOut: ['leak.couplingLeakage'],
   },
   {
@@ -40,7 +40,7 @@ export const SERVICE_CASES: readonly ServiceCase[] = [
       'distorts after twenty minutes; the grid is positive, and at zero with the tube pulled',
     socket: OUTPUT,
     readings: at({ plate: 234, grid: 5.5, cathode: 16, 'B+': 248 }),
-    then: [{ point: 'grid', procedure: 'pulled', volts: 0 }],
+    after: [{ point: 'grid', procedure: 'pulled', volts: 0 }],
     // the trade calls both of them gas
     turnedOut: ['gas', 'gridEmission'],
   },
@@ -72,7 +72,7 @@ export const SERVICE_CASES: readonly ServiceCase[] = [
     symptom: 'first audio weak and distorted, plate far down although the tube is good',
     socket: FIRST_AUDIO,
     readings: at({ plate: 48, grid: -0.6, 'B+': 250 }),
-    then: [{ point: 'plate', procedure: 'swapped', volts: 46 }],
+    after: [{ point: 'plate', procedure: 'swapped', volts: 46 }],
     turnedOut: ['drift.plateLoad'],
   },
   {
@@ -91,7 +91,7 @@ export const SERVICE_CASES: readonly ServiceCase[] = [
     symptom: 'local station blares; the AGC line is positive, also with the IF tube pulled',
     socket: { stage: 'agc-if-amplifier', type: '6BA6' },
     readings: at({ plate: 244, screen: 91, grid: 0.9, cathode: 1.3, 'B+': 246 }),
-    then: [{ point: 'grid', procedure: 'pulled', volts: 6 }],
+    after: [{ point: 'grid', procedure: 'pulled', volts: 6 }],
     turnedOut: ['leak.winding', 'leak.socket'],
   },
 ];

@@ -366,7 +366,7 @@ function gain(
 /** Every circuit's own unknowns and the line. */
 export function unknownsOfSet(set: SetCircuit): string[] {
   const names = new Set<string>([LINE]);
-  for (const { unknown, nominal, toValue } of Object.values(set.circuit.knobs))
-    if (unknown !== LINE && toValue(1) !== nominal) names.add(unknown);
+  for (const knob of Object.values(set.circuit.knobs))
+    if (knob.unknown !== LINE && knob.toValue(1) !== knob.nominal) names.add(knob.unknown);
   return [...names];
 }
