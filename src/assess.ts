@@ -1,8 +1,17 @@
-import { runCentral, subjectOf, tubesOf, type Case, type Central } from './central.ts';
+import { labelsOf, runCentral, subjectOf, tubesOf, type Case, type Central } from './central.ts';
 import { measureSubjects, type Outcome } from './measure/subjects.ts';
+import { LINE } from './stage/values.ts';
 import type { Circuit, Report, RunOptions, Simulator, Stage } from './types.ts';
 import { drawsOf, unknownsOf } from './uncertainty/draws.ts';
-import { judgeMeasure, type Evidence, type Judgement, type Pair } from './verdict/judge.ts';
+import { howSure, type Input, type Sample } from './verdict/how-sure.ts';
+import {
+  deciding,
+  judgeMeasure,
+  overall,
+  type Evidence,
+  type Judgement,
+  type Pair,
+} from './verdict/judge.ts';
 import { limitsFor, type Limit } from './verdict/limit.ts';
 import { composeReport } from './report/compose.ts';
 import { gridChange } from './verdict/grid-change.ts';
@@ -65,6 +74,7 @@ export async function assess(
     judgements: readonly Judgement[],
     count: number,
     changes: Report['wouldChange'],
+    sure?: Report['howSure'],
   ) =>
     composeReport({
       given,
@@ -75,6 +85,7 @@ export async function assess(
       seed,
       draws: count,
       changes,
+      ...(sure === undefined ? {} : { howSure: sure }),
       engine: simulator.engine,
       transient: options.transient === true,
     });
@@ -82,7 +93,7 @@ export async function assess(
   options.onCentral?.(compose(judgeAll(stage, limits, centralEvidence), 0, []));
   if (draws === 0) return compose(judgeAll(stage, limits, centralEvidence), 0, []);
 
-  const judgements = await judgeWithDraws(
+  const { judgements, samples } = await judgeWithDraws(
     given,
     circuit,
     limits,
@@ -103,7 +114,35 @@ export async function assess(
             moreSeeds: !quick,
           }),
         );
-  return compose(judgements, draws, changes);
+  const sure = howSure(
+    samples,
+    limits,
+    deciding(judgements),
+    overall(judgements.map((judgement) => judgement.status)),
+    inputsOf(given, circuit),
+  );
+  return compose(judgements, draws, changes, sure);
+}
+
+/** Every unknown of the draws with what it belongs to: the tubes' own, and the circuit's parts and line voltage. */
+function inputsOf(given: Case, circuit: Circuit): Input[] {
+  const tubes = tubesOf(given);
+  const labels = labelsOf(given);
+  const ofTubes = tubes.flatMap(({ wear }, i) =>
+    wear.unknowns.map((unknown): Input => ({
+      ...unknown,
+      group: unknown.group ?? 'emission',
+      ...(tubes.length > 1 ? { tube: labels[i]! } : {}),
+    })),
+  );
+  const names = new Set(ofTubes.map(({ name }) => name));
+  const ofParts = Object.values(circuit.knobs).flatMap(({ unknown }): Input[] => {
+    if (names.has(unknown)) return [];
+    names.add(unknown);
+    const title = given.socket.stage.values[unknown]?.title ?? unknown;
+    return [{ name: unknown, group: unknown === LINE ? 'line' : 'parts', known: 'prior', title }];
+  });
+  return [...ofTubes, ...ofParts];
 }
 
 /** The verdict alone, with intervals, for trying a change. */
@@ -133,7 +172,8 @@ async function judgeWithDraws(
   count: number,
   simulator: Simulator,
   options: AssessOptions,
-): Promise<Judgement[]> {
+): Promise<{ judgements: Judgement[]; samples: Sample[] }> {
+  const samples: Sample[] = [];
   const judge = async (ofSeed: number): Promise<Judgement[]> => {
     const { pairs, failedShare } = await runDraws(
       given,
@@ -144,13 +184,15 @@ async function judgeWithDraws(
       simulator,
       options,
     );
+    samples.push(...pairs);
     return judgeAll(given.socket.stage, limits, evidenceOf(central, pairs, failedShare));
   };
   const first = await judge(seed);
-  if (options.moreSeeds === false || !first.some((judgement) => judgement.wavering)) return first;
+  if (options.moreSeeds === false || !first.some((judgement) => judgement.wavering))
+    return { judgements: first, samples };
   const others: Judgement[][] = [];
   for (let i = 1; i < SEEDS_WHEN_WAVERING; i++) others.push(await judge(seed + i));
-  return first.map((judgement, i) =>
+  const judgements = first.map((judgement, i): Judgement =>
     judgement.missing !== undefined ||
     others.every((judgements) => judgements[i]!.status === judgement.status)
       ? judgement
@@ -160,6 +202,7 @@ async function judgeWithDraws(
           doubt: 'other samples of the same unknowns say otherwise',
         },
   );
+  return { judgements, samples };
 }
 
 async function runDraws(
@@ -170,7 +213,7 @@ async function runDraws(
   count: number,
   simulator: Simulator,
   options: AssessOptions,
-): Promise<{ pairs: Pair[]; failedShare: number }> {
+): Promise<{ pairs: Sample[]; failedShare: number }> {
   const wears = tubesOf(given).map(({ wear }) => wear);
   const { stage, values } = given.socket;
   const draws = drawsOf(unknownsOf(circuit, wears), count, seed);
@@ -201,10 +244,10 @@ async function runDraws(
     runId: `draws.${seed}`,
     onProgress: (done, all) => options.onProgress?.('intervals', done, all),
   });
-  const pairs = draws.flatMap((_, i): Pair[] => {
+  const pairs = draws.flatMap((draw, i): Sample[] => {
     const [newTube, own] = [outcomes[i]!, outcomes[count + i]!];
     return own.failed === undefined && newTube.failed === undefined
-      ? [{ own: own.measures, newTube: newTube.measures }]
+      ? [{ own: own.measures, newTube: newTube.measures, draw }]
       : [];
   });
   return { pairs, failedShare: 1 - pairs.length / count };

@@ -612,11 +612,15 @@ export type OwnAnswers = Readonly<Record<string, Readonly<Record<string, Float64
 export interface OwnRuns {
   /** Of the tube in each place. */
   readonly families: readonly Family[];
-  /** One complete netlist an analysis, the operating point ("rest") first. */
+  /**
+   * One complete netlist an analysis, the operating point ("rest") first. `start`: node voltages of a similar row at rest,
+   * the engine's first guess; the vectors of "rest" have all of them.
+   */
   requests(
     circuit: Circuit,
     row: Omit<Row, 'drive'>,
     runId: string,
+    start?: OwnAnswers[string],
   ): readonly { readonly analysis: string; readonly request: SimRequest }[];
   restVolts(answers: OwnAnswers, node: Node): number;
 }

@@ -29,6 +29,7 @@ export interface ReportParts {
   readonly seed: number;
   readonly draws: number;
   readonly changes: Report['wouldChange'];
+  readonly howSure?: NonNullable<Report['howSure']>;
   readonly engine: string;
   readonly transient: boolean;
 }
@@ -90,6 +91,7 @@ export function composeReport(parts: ReportParts): Report {
       measure: decider?.spec.id ?? null,
       sentence: decider === undefined ? 'Nothing was judged.' : reasonFor(decider, context),
     },
+    ...(parts.howSure === undefined ? {} : { howSure: parts.howSure }),
     measures,
     wear: tube.wear.summary,
     wearSentences: tube.wear.sentences,
@@ -108,8 +110,8 @@ export function composeReport(parts: ReportParts): Report {
       ...(circuit.netlist === undefined ? {} : { netlist: circuit.netlist }),
     },
     nodeVolts: {
-      newTube: nodeVolts(shownStep(socket.stage), circuit, central.newTube),
-      thisTube: nodeVolts(shownStep(socket.stage), circuit, central.thisTube),
+      newTube: nodeVolts(socket.stage, circuit, central.newTube),
+      thisTube: nodeVolts(socket.stage, circuit, central.thisTube),
     },
   };
 }
@@ -231,8 +233,6 @@ function pathVerdict(
     sentence: grid === undefined ? reasonFor(decider, context) : `${grid}.`,
   };
 }
-
-const shownStep = ({ shown, steps }: Stage): string => shown ?? steps[0]!.id;
 
 function nodeVolts(
   { shown, steps }: Case['socket']['stage'],

@@ -15,6 +15,7 @@ export function assessmentsJson(title: string, reports: readonly Report[]): obje
       companions: report.companions,
       verdict: report.verdict,
       decidedBy: report.decidedBy,
+      howSure: report.howSure ?? null,
       measures: report.measures,
       wear: report.wear,
       paths: report.paths,

@@ -36,6 +36,7 @@ export function reportText(report: Report): string {
     ],
     measureTable(report),
     why(report),
+    titled('How sure', howSureLines(report)),
     wearBlock(
       report.companions.length === 0
         ? 'The tube, from its readings'
@@ -59,6 +60,12 @@ export function reportText(report: Report): string {
     titled(
       'Not judged',
       report.notJudged.flatMap((line) => wrap(line, 2)),
+    ),
+    titled(
+      'The circuit (an own circuit has no drawing)',
+      (report.circuit.netlist ?? '')
+        .split('\n')
+        .flatMap((line) => (line === '' ? [] : [`  ${line}`])),
     ),
     titled(
       'Mind',
@@ -96,6 +103,19 @@ function wearBlock(
 
 function titled(title: string, lines: readonly string[]): string[] {
   return lines.length === 0 ? [] : [title, ...lines];
+}
+
+function howSureLines({ howSure }: Report): string[] {
+  if (howSure === undefined) return [];
+  const shares = howSure.inputs.map(
+    ({ title, tube, share }) =>
+      `${title}${tube === undefined ? '' : ` of ${tube}`} ${formatQuantity(100 * share, '%', { digits: 2 })}`,
+  );
+  return [
+    ...wrap(howSure.sentence, 2),
+    ...(howSure.advice === null ? [] : wrap(howSure.advice, 2)),
+    ...(shares.length < 2 ? [] : wrap(`Of the spread: ${shares.join(', ')}.`, 2)),
+  ];
 }
 
 const COLUMNS = [29, 9, 9, 17, 10] as const;

@@ -11,6 +11,7 @@ import type {
 import { newSaturation_A, readCathode, type CathodeState } from './cathode.ts';
 import { checkReadings } from './check.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
+import { inputGroup } from './input-groups.ts';
 import { badGrid, readGas } from './gas.ts';
 import { heaterLeak, readLeaks } from './leak.ts';
 import { words } from './paths.ts';
@@ -49,6 +50,8 @@ const CONTACT_UNKNOWN: Unknown = {
   title: 'contact potential',
 };
 
+const grouped = (one: Unknown): Unknown => ({ ...one, group: inputGroup(one.name) });
+
 const newCondition = (saturation_A: number, draw: Draw): TubeCondition => ({
   area: 1,
   saturation_A,
@@ -64,9 +67,13 @@ export function newTubeWear(tube: TubeFacts, prefix = ''): Wear {
   const condition = (draw: Draw): TubeCondition => newCondition(newSaturation_A(tube, draw), draw);
   const wear: Wear = {
     unknowns: [
-      { name: 'newSaturation', known: 'prior', title: 'saturation current of new cathodes' },
+      {
+        name: 'newSaturation',
+        known: 'prior' as const,
+        title: 'saturation current of new cathodes',
+      },
       CONTACT_UNKNOWN,
-    ],
+    ].map(grouped),
     condition,
     newTube: condition,
     plausiblyBad: () => undefined,
@@ -181,7 +188,7 @@ function plainWear(
   let sentences: Wear['sentences'] | undefined;
 
   return {
-    unknowns,
+    unknowns: unknowns.map(grouped),
     condition,
     newTube: (draw) => newCondition(cathode.newSaturation_A(draw), draw),
     plausiblyBad,
