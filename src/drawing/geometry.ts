@@ -41,9 +41,15 @@ export const unionOf = (boxes: readonly Box[]): Box => ({
   bottom: Math.max(...boxes.map((b) => b.bottom)),
 });
 
+/** Less than this is rounding of coordinates. */
+const ROUNDING_u = 1e-9;
+
 /** Whether two boxes share area. Boxes that only touch along an edge do not meet. */
 export const boxesMeet = (a: Box, b: Box): boolean =>
-  a.left < b.right && a.right > b.left && a.top < b.bottom && a.bottom > b.top;
+  a.left < b.right - ROUNDING_u &&
+  a.right > b.left + ROUNDING_u &&
+  a.top < b.bottom - ROUNDING_u &&
+  a.bottom > b.top + ROUNDING_u;
 
 /** Whether two segments cross, touch or overlap. */
 export function segmentsTouch(s: Segment, t: Segment): boolean {

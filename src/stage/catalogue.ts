@@ -1,19 +1,27 @@
 import type { Stage } from '../types.ts';
 import { agcIfAmplifier } from './agc-if-amplifier.ts';
+import { cathodeFollower } from './cathode-follower.ts';
+import { diodeDetectorAgc } from './diode-detector-agc.ts';
+import { frequencyConverter } from './frequency-converter.ts';
 import { gridLeakDetector } from './grid-leak-detector.ts';
 import { outputPushPull } from './output-push-pull.ts';
 import { outputSingleEnded } from './output-single-ended.ts';
+import { phaseInverterSplitLoad } from './phase-inverter-split-load.ts';
 import { rcAmplifier } from './rc-amplifier.ts';
 import { rectifier } from './rectifier.ts';
 
 /** Every stage, in the order in which they are listed to people. A new stage is one file and one line here. */
 export const STAGES: readonly Stage[] = [
   rcAmplifier,
+  cathodeFollower,
+  phaseInverterSplitLoad,
+  frequencyConverter,
   agcIfAmplifier,
   outputSingleEnded,
   outputPushPull,
   gridLeakDetector,
   rectifier,
+  diodeDetectorAgc,
 ];
 
 export function findStage(id: string): Stage | undefined {
