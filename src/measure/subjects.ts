@@ -1,6 +1,8 @@
 import { copiesOf } from '../circuit/copies.ts';
 import { printRun, printStart, startFrom, type StartVolts } from '../circuit/print.ts';
 import { readRows, type RowVolts } from '../circuit/read.ts';
+import { ownOutcomes } from './own.ts';
+import { Stopped } from './stopped.ts';
 import type {
   Circuit,
   LineNeighbours,
@@ -16,6 +18,8 @@ import type {
   Traces,
   View,
 } from '../types.ts';
+
+export { Stopped } from './stopped.ts';
 
 /** One tube in one circuit: a column of knob values. Many subjects share a netlist. */
 export interface Subject {
@@ -71,6 +75,8 @@ export async function measureSubjects(
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<Outcome[]> {
+  if (stage.own !== undefined)
+    return ownOutcomes(stage.own, stage.measures, circuit, values, subjects, simulator, options);
   const found: Found[] = subjects.map(() => ({
     measures: {},
     settings: new Map(),
@@ -291,12 +297,4 @@ async function runChunk(
       runChunk(half, `${runId}${'ab'[i]}`, view, stepId, circuit, found, start, simulator, options),
     ),
   );
-}
-
-/** The caller stopped the run. Not a failure of the tube or of the circuit. */
-export class Stopped extends Error {
-  constructor() {
-    super('stopped');
-    this.name = 'Stopped';
-  }
 }

@@ -45,6 +45,13 @@ export async function transientOutcomes(
   simulator: Simulator,
   options: TransientOptions,
 ): Promise<Outcome[]> {
+  if (stage.own !== undefined)
+    throw new Problem('does-not-fit', 'an own circuit has the analyses that its netlist asks for', {
+      place: '--transient',
+      found: stage.title.toLowerCase(),
+      expected:
+        'a .tran line in the circuit, and mean(), swing(), fundamental() or thd() in a measure',
+    });
   if (stage.steps.some((step) => step.view(values).as === 'envelope'))
     throw new Problem('does-not-fit', 'this stage has no settled transient', {
       place: '--transient',

@@ -4,6 +4,7 @@ import { describeNode, parseJson, plainOf, quote } from './json.ts';
 import type { JsonNode } from './json.ts';
 import { didYouMean, orList } from './near.ts';
 import { fittedShape, readFitted } from './fitted.ts';
+import { OWN_CIRCUIT, ownShapes, readOwn } from './own-circuit.ts';
 import { profileShape } from './profile.ts';
 import { FORMAT, MOST_SOCKETS, MOST_TUBES, VERSION } from './scenario.ts';
 import type { Context, Scenario, Socket, StageSchema, TestedTube } from './scenario.ts';
@@ -47,7 +48,13 @@ export const socketShape = object(
     stage: later,
     tube: oneOrMany(text({ max: 60 }), { max: 50, title: 'type or types that the socket takes' }),
   },
-  { title: text({ max: 200 }), values: later, limits: later, fitted: fittedShape },
+  {
+    title: text({ max: 200 }),
+    values: later,
+    limits: later,
+    fitted: fittedShape,
+    ...ownShapes,
+  },
 );
 
 /**
@@ -185,12 +192,19 @@ function readSocket(
     tube,
     values,
     limits,
+    ...own
   } = socketShape.readParts(node, place, check);
-  const stage = stageNode && readStage(stageNode, join(place, 'stage'), check, context.stages);
+  const named = stageNode && readStage(stageNode, join(place, 'stage'), check, context.stages);
   const types = tube?.map((name) =>
     findType(name, tubeNode(node), join(place, 'tube'), check, context),
   );
-  if (stage === undefined) return undefined;
+  if (named === undefined) return undefined;
+  const { ownStage } = context;
+  const isOwn = named.id === OWN_CIRCUIT && ownStage !== undefined;
+  const made = isOwn ? readOwn(own, node, place, check, ownStage) : undefined;
+  if (isOwn && made === undefined) return undefined;
+  if (!isOwn) warnOfOwnKeys(own, place, named, check);
+  const stage = made?.stage ?? named;
   const read = {
     stage: stage.id,
     values: readValues(values, stage, join(place, 'values'), check),
@@ -203,7 +217,23 @@ function readSocket(
     ...(title === undefined ? {} : { title }),
     ...read,
     tube: types.map((type) => type.id),
+    ...(made === undefined ? {} : { own: made.definition }),
   };
+}
+
+function warnOfOwnKeys(
+  own: Readonly<Partial<Record<keyof typeof ownShapes, JsonNode>>>,
+  place: string,
+  stage: StageSchema,
+  check: Check,
+): void {
+  for (const [key, value] of Object.entries(own))
+    if (Object.hasOwn(ownShapes, key))
+      check.warn(
+        value,
+        join(place, key),
+        `The key ${quote(key)} belongs to own circuits and not to ${stage.id}: kept in the file, not used.`,
+      );
 }
 
 /** Tubes of a socket's places. Where a tube could not be read its id is not known: then none is called unknown. */
@@ -217,7 +247,11 @@ function fittedIn(
 ): Socket['fitted'] {
   const found =
     node?.kind === 'object' ? node.members.find(({ key }) => key === 'fitted') : undefined;
-  const stage = context.stages.find(({ id }) => id === socket?.stage);
+  const made = socket?.own === undefined ? undefined : context.ownStage?.(socket.own);
+  const stage =
+    made !== undefined && 'stage' in made
+      ? made.stage
+      : context.stages.find(({ id }) => id === socket?.stage);
   if (found === undefined || stage === undefined) return undefined;
   if (!tubes.every((tube) => tube !== undefined)) return undefined;
   return readFitted(found.value, stage, tubes, place, check, context);

@@ -1,4 +1,5 @@
 /** What a scenario file says, read and checked. Numbers are SI; readings keep the unit of their key. */
+import type { OwnDefinition, OwnIssue } from '../own-circuit/definition.ts';
 import type { Family, StageValue, ValueSpec } from '../types.ts';
 import type { InstrumentProfile } from '../wear/profile.ts';
 import type { Readings } from '../wear/readings.ts';
@@ -28,6 +29,8 @@ export interface Socket {
   readonly limits: Readonly<Record<string, number | string>>;
   /** Tubes in its places, the first place first; not more than the stage has tubes. Absent: any that fits. */
   readonly fitted?: readonly FittedTube[];
+  /** Of an own circuit: its netlist, and what is watched and measured. */
+  readonly own?: OwnDefinition;
 }
 
 export interface FittedTube {
@@ -82,6 +85,10 @@ export interface Context {
   readonly stages: readonly StageSchema[];
   findTube(name: string): TubeType | undefined;
   nearTubes(name: string): readonly string[];
+  /** The stage that a netlist of the user's describes, or what is wrong with it. Absent: own circuits are not known. */
+  ownStage?(
+    definition: OwnDefinition,
+  ): { readonly stage: StageSchema } | { readonly issues: readonly OwnIssue[] };
   /** Taken, with a warning, where the file has no `bench`. Without it such a file is refused. */
   readonly bench?: InstrumentProfile;
 }
