@@ -37,6 +37,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'src/assess.ts': [
     'src/central.ts',
     'src/measure',
+    'src/stage',
     'src/uncertainty',
     'src/verdict',
     'src/report',
@@ -51,12 +52,14 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   ],
   'src/decide': [
     'models',
+    'src/wear',
     'src/central.ts',
     'src/assess.ts',
     'src/cases.ts',
     'src/numerics',
     'src/units',
     'src/problem.ts',
+    'src/circuit',
     'src/measure',
     'src/stage',
     'src/verdict',
