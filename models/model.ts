@@ -68,7 +68,7 @@ export function pentagridModel(
     family: 'pentagrid',
     device,
     parameters: { ...parameters },
-    capacitances,
+    capacitances: { ...capacitances, oscillatorInput: oscillatorInput_F },
     electrodes: PENTAGRID,
     currents: (volts, state) => pentagridCurrents(volts, state, parameters),
     spice: () => pentagridSpice(device, parameters, capacitances, oscillatorInput_F),

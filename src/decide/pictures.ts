@@ -26,6 +26,8 @@ export async function picturesOf(
     given.socket.values,
     tubesOf(given).map(({ model }) => model),
   );
+  // their runs have no oscillation: what they would show is not this stage
+  if (circuit.parts.some(({ kind }) => kind === 'oscillatorTank')) return;
   const pictures: Picture[] = [];
   const add = (more: readonly (Picture | undefined)[]): void => {
     pictures.push(...more.filter((one) => one !== undefined));

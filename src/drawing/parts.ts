@@ -101,8 +101,9 @@ const UNITS: Readonly<Partial<Record<Part['kind'], Unit>>> = {
 
 export const unitOf = (part: Part): Unit => UNITS[part.kind] ?? '';
 
+/** A tuned circuit without a value of the socket only says where a signal comes from. */
 const partValue = (part: Part): PartValue | undefined =>
-  part.kind === 'tank' || part.kind === 'oscillatorTank'
+  part.kind === 'oscillatorTank' || (part.kind === 'tank' && part.edits !== undefined)
     ? part.impedance
     : part.kind === 'outputTransformer' || part.kind === 'pushPullTransformer'
       ? part.load

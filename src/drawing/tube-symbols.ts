@@ -24,7 +24,8 @@ const GRID_JOIN_X = 4.6;
 
 /** The circle as level bands, for boxes that must keep clear of it. */
 function bands(radius: number): Box[] {
-  const count = 12;
+  // thin enough in the larger envelope that a pin's number has room beside the cathode's lead
+  const count = radius > 6 ? 24 : 12;
   return Array.from({ length: count }, (_, i) => {
     const top = -radius + (2 * radius * i) / count;
     const bottom = top + (2 * radius) / count;

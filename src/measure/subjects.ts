@@ -24,6 +24,8 @@ export { Stopped } from './stopped.ts';
 /** One tube in one circuit: a column of knob values. Many subjects share a netlist. */
 export interface Subject {
   readonly row: Omit<Row, 'drive'>;
+  /** Its tubes at the lowest line voltage, for settings that ask for it. */
+  readonly lowLine?: Row['tubes'];
   /** Index, in the same batch, of the new tube under the same draw; undefined for a new tube itself. New tubes come first. */
   readonly newTube?: number;
   /** Measures of the central case of the same kind, where a step may look only near them. */
@@ -192,7 +194,7 @@ async function runStep(
       setting: i,
       row: {
         knobs: { ...subject.row.knobs, ...setting.knobs },
-        tubes: subject.row.tubes,
+        tubes: tubesAt(subject, setting),
         drive: setting.drive,
       },
     }));
@@ -216,6 +218,12 @@ async function runStep(
       options.onProgress?.(++done, chunks.length);
     }),
   );
+}
+
+function tubesAt(subject: Subject, setting: Setting): Row['tubes'] {
+  if (setting.lowLine !== true) return subject.row.tubes;
+  if (subject.lowLine === undefined) throw new Error('a setting at low line, and no tubes for it');
+  return subject.lowLine;
 }
 
 /** Whether a subject's drives go up: every other one of its kind, beginning with the first. */

@@ -58,6 +58,9 @@ export function lineFactor(values: StageValues, z: number): number {
   return 1 + two * Math.min(1, Math.max(-1, z / 2));
 }
 
+/** `LINE` at the lowest line voltage. */
+export const LOWEST_LINE = -2;
+
 /** Heater voltage over rated at this socket. */
 export function heaterFactor(values: StageValues, z: number): number {
   return (numberOf(values, 'heaterPercent') / 100) * lineFactor(values, z);

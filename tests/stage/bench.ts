@@ -2,7 +2,7 @@ import { atHeaterVoltage } from '../../models/cathode.ts';
 import { findDevice } from '../../models/catalogue.ts';
 import { tubeModel } from '../../models/tube.ts';
 import { measureSubjects, type Outcome, type Subject } from '../../src/measure/subjects.ts';
-import { defaultValues, heaterFactor } from '../../src/stage/values.ts';
+import { defaultValues, heaterFactor, LOWEST_LINE } from '../../src/stage/values.ts';
 import type {
   Leak,
   Simulator,
@@ -52,13 +52,12 @@ export function subjectOf(
   condition: TubeCondition,
   newTube?: number,
 ): Subject {
+  const tubesAt = (z: number): Subject['row']['tubes'] => [
+    { state: atHeaterVoltage(condition, heaterFactor(values, z)), leaks: condition.leaks },
+  ];
   return {
-    row: {
-      knobs: {},
-      tubes: [
-        { state: atHeaterVoltage(condition, heaterFactor(values, 0)), leaks: condition.leaks },
-      ],
-    },
+    row: { knobs: {}, tubes: tubesAt(0) },
+    lowLine: tubesAt(LOWEST_LINE),
     ...(newTube === undefined ? {} : { newTube }),
   };
 }
