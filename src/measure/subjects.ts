@@ -5,7 +5,6 @@ import { ownOutcomes } from './own.ts';
 import { Stopped } from './stopped.ts';
 import type {
   Circuit,
-  LineNeighbours,
   Measures,
   MeasureValue,
   Row,
@@ -30,8 +29,6 @@ export interface Subject {
   readonly newTube?: number;
   /** Measures of the central case of the same kind, where a step may look only near them. */
   readonly central?: Measures;
-  /** Other tubes on its AGC line, under the same draw. */
-  readonly line?: LineNeighbours;
 }
 
 export interface Outcome {
@@ -131,7 +128,7 @@ function tracesOf(
     get newTube() {
       return newTube();
     },
-    line: subject.line,
+    line: circuit.line,
     values,
     models: circuit.tubes,
     states: subject.row.tubes.map((tube) => tube.state),
