@@ -1,6 +1,7 @@
 import { caseOf, pairsOf } from '../cases.ts';
 import type { Case } from '../central.ts';
 import { Problem } from '../problem.ts';
+import type { Scenario } from '../scenario/scenario.ts';
 import type { Invocation } from './command.ts';
 import { catalogueFrom, scenarioFrom } from './scenario.ts';
 
@@ -10,6 +11,15 @@ export async function oneCase(
   options: Invocation['options'],
   needSocket: boolean,
 ): Promise<Case> {
+  return (await oneCaseOf(file, options, needSocket)).given;
+}
+
+/** The same with its scenario. */
+export async function oneCaseOf(
+  file: string,
+  options: Invocation['options'],
+  needSocket: boolean,
+): Promise<{ readonly given: Case; readonly scenario: Scenario }> {
   const find = await catalogueFrom(options['device']);
   const scenario = await scenarioFrom(file, find);
   const text = (name: string, needed: boolean): string | undefined => {
@@ -30,5 +40,5 @@ export async function oneCase(
       place: '--tube',
       found: tube,
     });
-  return caseOf(scenario, pair.tube, pair.socket, find);
+  return { given: caseOf(scenario, pair.tube, pair.socket, find), scenario };
 }

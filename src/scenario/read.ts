@@ -4,6 +4,7 @@ import { describeNode, parseJson, plainOf, quote } from './json.ts';
 import type { JsonNode } from './json.ts';
 import { didYouMean, orList } from './near.ts';
 import { fittedShape, readFitted } from './fitted.ts';
+import { checkInSetNames, inSetShape } from './in-set.ts';
 import { OWN_CIRCUIT, ownShapes, readOwn } from './own-circuit.ts';
 import { profileShape } from './profile.ts';
 import { FORMAT, MOST_SOCKETS, MOST_TUBES, VERSION } from './scenario.ts';
@@ -38,6 +39,7 @@ const optional = {
   description: text({ max: 10_000, manyLines: true }),
   bench: later,
   tubes: items(MOST_TUBES, 0),
+  inSet: inSetShape,
 };
 /** The document's outermost keys; sockets and tubes are read in turn, when what they hang on is known. */
 export const documentShape = object(required, optional);
@@ -94,6 +96,13 @@ export function readScenario(content: string, context: Context): Scenario {
       context,
     ),
   );
+  const tubesRead = document.tubes === undefined || tubes.every((tube) => tube !== undefined);
+  checkInSetNames(
+    document.inSet,
+    root.kind === 'object' ? root.members.find(({ key }) => key === 'inSet')?.value : undefined,
+    { tubes: tubesRead ? tubes.map((tube) => whole(tube).id) : undefined, sockets: socketIds },
+    check,
+  );
   check.throwIfFailed();
 
   return {
@@ -107,6 +116,7 @@ export function readScenario(content: string, context: Context): Scenario {
       ...(fitted[i] === undefined ? {} : { fitted: fitted[i] }),
     })),
     tubes: tubes.map(whole),
+    inSet: document.inSet ?? [],
     warnings: check.warnings,
     original: plainOf(root),
   };

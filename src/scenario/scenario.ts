@@ -52,6 +52,21 @@ export interface TestedTube {
   readonly sockets?: readonly string[];
 }
 
+/** What a meter read in the set with a tube in a socket. */
+export interface InSetCheck {
+  readonly tube: string;
+  readonly socket: string;
+  /** Input resistance, ohm. */
+  readonly meter?: number;
+  readonly accuracy_percent?: number;
+  readonly readings?: readonly {
+    readonly point: string;
+    readonly volts: number;
+    /** What was done before: "pulled". */
+    readonly after?: string;
+  }[];
+}
+
 export interface Scenario {
   readonly format: typeof FORMAT;
   readonly version: typeof VERSION;
@@ -60,6 +75,7 @@ export interface Scenario {
   readonly bench: InstrumentProfile;
   readonly sockets: readonly Socket[];
   readonly tubes: readonly TestedTube[];
+  readonly inSet: readonly InSetCheck[];
   readonly warnings: readonly Warning[];
   /** The document as it was, unknown keys and all: what an export writes. */
   readonly original: JsonValue;

@@ -2,10 +2,11 @@ import { inSet, type InSetOptions } from '../../decide/in-set/in-set.ts';
 import { Problem } from '../../problem.ts';
 import { inSetText } from '../../report/in-set-text.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
+import type { InSetCheck } from '../../scenario/scenario.ts';
 import { parseQuantity } from '../../units/quantity.ts';
 import type { Unit } from '../../types.ts';
 import type { Command } from '../command.ts';
-import { oneCase } from '../one-case.ts';
+import { oneCaseOf } from '../one-case.ts';
 import { seedOf } from '../options.ts';
 
 const DEFAULT_METER = { ohms: 10e6, accuracy_percent: 3 };
@@ -25,6 +26,7 @@ leak, gas, a leaky capacitor, a drifted resistor, the line; and which measuremen
 
 --read POINT=VOLTS, any number of times, to chassis; the points are named in the table. A reading
 taken after something was done is POINT@WHAT=VOLTS; the answer names what can be done.
+Readings kept in the scenario under "inSet" are taken too.
 --meter is the meter's input resistance (10M), --meter-accuracy its error in percent (3).
 
 The voltages in these sets kill. Follow local codes and a licensed practitioner.
@@ -43,18 +45,28 @@ them better; 2 usage or input; 3 a simulation failed.`,
   },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }) {
-    const given = await oneCase(positionals[0]!, options, true);
+    const { given, scenario } = await oneCaseOf(positionals[0]!, options, true);
+    const kept = scenario.inSet.find(
+      ({ tube, socket }) => tube === given.tube.id && socket === given.socket.id,
+    );
     const read = options['read'];
     const simulator = nodeSimulator({ workers: 2 });
     try {
       const report = await inSet(given, simulator, {
         meter: {
-          ohms: numberFrom(options['meter'], '--meter', 'ohm', 1e3, 1e12) ?? DEFAULT_METER.ohms,
+          ohms:
+            numberFrom(options['meter'], '--meter', 'ohm', 1e3, 1e12) ??
+            kept?.meter ??
+            DEFAULT_METER.ohms,
           accuracy_percent:
             numberFrom(options['meter-accuracy'], '--meter-accuracy', '%', 0.01, 20) ??
+            kept?.accuracy_percent ??
             DEFAULT_METER.accuracy_percent,
         },
-        readings: (Array.isArray(read) ? (read as readonly string[]) : []).map(readingFrom),
+        readings: [
+          ...(kept?.readings ?? []).map(keptReading),
+          ...(Array.isArray(read) ? (read as readonly string[]) : []).map(readingFrom),
+        ],
         seed: seedOf(options['seed']) ?? 1,
       });
       process.stdout.write(
@@ -68,6 +80,15 @@ them better; 2 usage or input; 3 a simulation failed.`,
     }
   },
 };
+
+/** A reading of the scenario's `inSet`, as the check takes it. */
+const keptReading = ({
+  after,
+  ...reading
+}: NonNullable<InSetCheck['readings']>[number]): InSetOptions['readings'][number] => ({
+  ...reading,
+  ...(after === undefined ? {} : { procedure: after }),
+});
 
 /** "grid=-0.4 V", "grid@pulled=0.85". */
 function readingFrom(text: string): InSetOptions['readings'][number] {
