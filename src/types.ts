@@ -235,6 +235,11 @@ export interface TwoPin extends Placement {
    * current through it, in the ratio of the two. Only phase copies need it; a transient has the tube's own capacitances.
    */
   readonly feeds?: { readonly node: Node; readonly farads: number };
+  /**
+   * Stray capacitance or a peaking coil: it acts far above the frequency of the signal only. At rest and in the phase copies
+   * such a capacitor is open and such a coil a short; transients and the small-signal view have it as it is.
+   */
+  readonly fast?: true;
   /** Key in the stage's `values`, where the user edits it. */
   readonly edits?: string;
 }

@@ -76,7 +76,7 @@ function printResistor(part: TwoPin, c: PrintContext): string[] {
 function printCapacitor(part: TwoPin, c: PrintContext): string[] {
   if (typeof part.value !== 'number') throw new Error(`capacitor ${part.id} cannot be a knob`);
   const farads = part.value;
-  if (c.view.as === 'quiescent') return [];
+  if (c.view.as === 'quiescent' || (part.fast === true && c.view.as !== 'transient')) return [];
   if (c.view.as === 'transient')
     return c.copies.map((copy) => {
       const [a, b] = part.nodes.map((n) => c.node(n, copy));
@@ -135,7 +135,7 @@ function printInductor(part: TwoPin, c: PrintContext): string[] {
   const henries = part.value;
   if (c.view.as === 'envelope')
     throw new Error(`inductor ${part.id}: the envelope view has no inductors`);
-  if (c.view.as !== 'quiescent' && c.view.as !== 'transient') {
+  if (c.view.as !== 'quiescent' && c.view.as !== 'transient' && part.fast !== true) {
     const moments = momentsOf(c.copies);
     return [
       ...moments.flatMap((moment, n) => {
@@ -169,7 +169,7 @@ function printInductor(part: TwoPin, c: PrintContext): string[] {
     const [a, b] = part.nodes.map((n) => c.node(n, copy));
     return c.view.as === 'transient'
       ? `L${part.id} ${a} ${b} ${henries}`
-      : `V${part.id} ${a} ${b} 0`;
+      : `V${part.id}${copy.suffix} ${a} ${b} 0`;
   });
 }
 

@@ -200,7 +200,7 @@ function firstGuess(
   const at = (node: string): number => (node === '0' ? 0 : (start[node.toLowerCase()] ?? 0));
   // at rest no capacitor is printed
   for (const part of copies.length > 1 ? circuit.parts : [])
-    if (part.kind === 'capacitor')
+    if (part.kind === 'capacitor' && part.fast !== true)
       for (const moment of momentsOf(copies))
         guesses.push(`v(${part.id}_mean${moment})=${at(part.nodes[0]) - at(part.nodes[1])}`);
   return [`.nodeset ${guesses.join(' ')}`];
