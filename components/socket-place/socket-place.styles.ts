@@ -32,6 +32,15 @@ export const styles = css`
     font: italic var(--t-body) / 1.5 var(--serif);
     color: var(--ink-2);
   }
+  .netlist {
+    font:
+      var(--t-small) / 1.5 ui-monospace,
+      monospace;
+    overflow-x: auto;
+    padding: 10px 12px;
+    border: 1px solid var(--rule);
+    color: var(--ink);
+  }
   .values {
     display: grid;
     grid-template-columns: repeat(auto-fill, minmax(270px, 1fr));

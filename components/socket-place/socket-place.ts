@@ -31,6 +31,7 @@ const CONDITIONS = ['linePercent', 'heaterPercent'];
  * @property sockets, socket the sockets of this scenario and the one shown
  * @property specs, values the stage's values, and what the socket has
  * @property circuit the parts, with their places
+ * @property netlist text of an own circuit, which has no drawing
  * @property volts voltages of the last answer for this tube in this socket
  * @property leak the leak that is drawn
  * @property fresh false while the voltages of this tube belong to earlier values
@@ -46,6 +47,7 @@ export class SocketPlace extends LitElement {
   @property({ attribute: false }) specs: Readonly<Record<string, ValueSpec>> = {};
   @property({ attribute: false }) values: StageValues = {};
   @property({ attribute: false }) circuit: DrawnCircuit | undefined;
+  @property({ attribute: false }) netlist: string | undefined;
   @property({ attribute: false }) volts: Report['nodeVolts'] | undefined;
   @property({ attribute: false }) leak: LeakOptions | undefined;
   @property({ attribute: false }) pins: Readonly<Partial<Record<Electrode, string>>> = {};
@@ -83,7 +85,8 @@ export class SocketPlace extends LitElement {
       </div>
       ${
         this.circuit === undefined
-          ? html`<p class="title">${current?.title ?? this.stageTitle}</p>`
+          ? html`<p class="title">${current?.title ?? this.stageTitle}</p>
+              ${this.netlist === undefined ? nothing : this.netlistView(this.netlist)}`
           : html`<circuit-drawing
               .circuit=${this.circuit}
               .volts=${this.volts}
@@ -125,6 +128,12 @@ export class SocketPlace extends LitElement {
           </select></label
         >
       </div>`;
+  }
+
+  /** An own circuit's netlist; the lines scroll where they do not fit, by keyboard too. */
+  private netlistView(netlist: string) {
+    return html`<p class="title">An own circuit has no drawing: this is its netlist.</p>
+      <pre class="netlist" tabindex="0" role="region" aria-label="Netlist">${netlist}</pre>`;
   }
 
   /** Keys whose value stands on the drawing. */

@@ -6,7 +6,7 @@ import type { TypeName } from '../../components/type-search/matches.ts';
 import type { JsonValue } from '../scenario/json.ts';
 import { EXAMPLE_PROFILE, type InstrumentProfile } from '../wear/profile.ts';
 import { bundled } from './bundled.ts';
-import { firstSection, stages } from './catalogue.ts';
+import { firstSection, stageFor } from './catalogue.ts';
 import { editLeakage, editPath, editReading, type Outcome } from './edit-readings.ts';
 import {
   addSocket,
@@ -194,8 +194,7 @@ function take(
 }
 
 function familiesOf(bench: Workbench) {
-  const id = socketOf(bench.state)?.stage;
-  return stages().find((stage) => stage.id === id)?.families ?? [];
+  return stageFor(socketOf(bench.state))?.families ?? [];
 }
 
 function profileNamed(bench: Workbench, name: string): JsonObject | undefined {

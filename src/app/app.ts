@@ -20,7 +20,7 @@ import { NOTICED } from '../wear/readings.ts';
 import { ACTIONS, keepAsFile, presetsFor } from './actions.ts';
 import { styles } from './app.styles.ts';
 import { bundled } from './bundled.ts';
-import { circuitOf, pinsOf, stages, typeInfo, typeNames } from './catalogue.ts';
+import { circuitOf, pinsOf, stageFor, stages, typeInfo, typeNames } from './catalogue.ts';
 import { listenToKeys } from './keys.ts';
 import { socketOf, tubeOf, type State, type View } from './state.ts';
 import { isDark, setTheme } from './theme.ts';
@@ -199,7 +199,7 @@ export class StagefitApp extends LitElement {
     const { shown } = this;
     const { scenario } = shown.good!;
     const [tube, socket] = [tubeOf(shown), socketOf(shown)];
-    const stage = stages().find(({ id }) => id === socket?.stage);
+    const stage = stageFor(socket);
     const mine =
       shown.report !== undefined &&
       shown.report.tube.id === tube?.id &&
@@ -246,6 +246,7 @@ export class StagefitApp extends LitElement {
         .specs=${stage?.values ?? {}}
         .values=${socket?.values ?? {}}
         .circuit=${tube === undefined || socket === undefined ? undefined : circuitOf(tube, socket)}
+        .netlist=${socket?.own?.lines.join('\n')}
         .pins=${tube === undefined ? {} : pinsOf(tube)}
         .volts=${mine?.nodeVolts}
         .leak=${mine === undefined ? undefined : leakOf(mine, tube?.readings.leakage?.[0]?.path)}

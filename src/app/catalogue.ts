@@ -1,6 +1,6 @@
 import type { TypeName } from '../../components/type-search/matches.ts';
 import { allDevices, findDevice } from '../../models/catalogue.ts';
-import { readerContext, sectionsOf } from '../cases.ts';
+import { readerContext, sectionsOf, stageOf } from '../cases.ts';
 import { readScenario } from '../scenario/read.ts';
 import { tubeModel } from '../../models/tube.ts';
 import type { DrawnCircuit } from '../drawing/drawing.ts';
@@ -49,6 +49,10 @@ export function firstSection(type: string, families: readonly Family[]): string 
 }
 
 export const stages = (): readonly Stage[] => STAGES;
+
+/** The stage of a socket, its own circuit's included. */
+export const stageFor = (socket: Socket | undefined): Stage | undefined =>
+  socket === undefined ? undefined : stageOf(socket);
 
 /** @throws Problem naming line, place, what was found and what was expected */
 export const read = (text: string, file: string): Scenario =>

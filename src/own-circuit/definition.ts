@@ -49,7 +49,7 @@ export const MOST = {
   nodes: 60,
   tubes: 8,
   sweepPoints: 401,
-  transientPoints: 4000,
+  transientPoints: 2000,
   frequencies: 5,
   measures: 20,
 } as const;

@@ -88,6 +88,18 @@ export function settledCycle(
 /** Words that the formula language reads as something else; a measure of such a name could not be named in a limit. */
 export const RESERVED: ReadonlySet<string> = new Set([
   'newTube',
-  ...['in', 'to', 'mod', 'and', 'or', 'not', 'xor', 'end'],
-  ...['true', 'false', 'null', 'undefined', 'NaN', 'Infinity'],
+  'in',
+  'to',
+  'mod',
+  'and',
+  'or',
+  'not',
+  'xor',
+  'end',
+  'true',
+  'false',
+  'null',
+  'undefined',
+  'NaN',
+  'Infinity',
 ]);

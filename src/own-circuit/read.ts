@@ -204,7 +204,7 @@ function checkNames(
       at(
         tubes[0]!.line,
         'a place without a tube',
-        `places ${[...places.keys()].sort().join(', ')}`,
+        `places ${[...places.keys()].sort((a, b) => a - b).join(', ')}`,
         `places 1 to ${tubes.length}`,
         'missing',
       );

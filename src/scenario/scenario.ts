@@ -102,9 +102,9 @@ export interface Context {
   findTube(name: string): TubeType | undefined;
   nearTubes(name: string): readonly string[];
   /** The stage that a netlist of the user's describes, or what is wrong with it. Absent: own circuits are not known. */
-  ownStage?(
+  readonly ownStage?: (
     definition: OwnDefinition,
-  ): { readonly stage: StageSchema } | { readonly issues: readonly OwnIssue[] };
+  ) => { readonly stage: StageSchema } | { readonly issues: readonly OwnIssue[] };
   /** Taken, with a warning, where the file has no `bench`. Without it such a file is refused. */
   readonly bench?: InstrumentProfile;
 }

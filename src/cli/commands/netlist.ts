@@ -25,7 +25,9 @@ Any SPICE with behavioural sources can run it:
     );
     const conditions = tubes.map(({ wear }) => wear.condition({}));
     const row = { ...subjectOf(values, circuit, conditions, {}, undefined).row, drive: 0 };
-    const { request } = printRun(circuit, 'netlist', { as: 'quiescent' }, [row]);
+    const request =
+      stage.own?.requests(circuit, row, 'netlist')[0]!.request ??
+      printRun(circuit, 'netlist', { as: 'quiescent' }, [row]).request;
     process.stdout.write(`${request.netlist}\n`);
     return 0;
   },

@@ -3,7 +3,9 @@ import { Problem } from '../../problem.ts';
 import { wrap } from '../../report/text.ts';
 import { formatQuantity } from '../../units/format.ts';
 import type { Stage, ValueSpec } from '../../types.ts';
+import { OWN_SCHEMA } from '../../own-circuit/stage.ts';
 import type { Command } from '../command.ts';
+import { OWN_CIRCUIT_HELP } from '../own-circuit-help.ts';
 
 export const stagesCommand: Command = {
   name: 'stages',
@@ -18,22 +20,31 @@ what is measured, and the limits with their reasons.
   positionals: { least: 0, most: 1 },
   run({ positionals, options }) {
     const name = positionals[0];
+    if (name === OWN_SCHEMA.id) {
+      process.stdout.write(
+        options['json'] === true ? `${JSON.stringify(OWN_SCHEMA, null, 2)}\n` : OWN_CIRCUIT_HELP,
+      );
+      return Promise.resolve(0);
+    }
     const chosen = name === undefined ? undefined : findStage(name);
     if (name !== undefined && chosen === undefined)
       throw new Problem('unknown-stage', 'no such stage', {
         found: name,
-        expected: STAGES.map(({ id }) => id).join(', '),
+        expected: [...STAGES, OWN_SCHEMA].map(({ id }) => id).join(', '),
       });
     if (options['json'] === true)
       process.stdout.write(
         `${JSON.stringify(chosen === undefined ? STAGES.map(asData) : asData(chosen), null, 2)}\n`,
       );
     else if (chosen === undefined)
-      for (const stage of STAGES) process.stdout.write(`${stage.id.padEnd(26)} ${stage.does}\n`);
+      for (const { id, does } of [...STAGES, OWN])
+        process.stdout.write(`${id.padEnd(26)} ${does}\n`);
     else process.stdout.write(`${describe(chosen).join('\n')}\n`);
     return Promise.resolve(0);
   },
 };
+
+const OWN = { id: OWN_SCHEMA.id, does: 'A netlist of your own, with measures as formulas.' };
 
 const asData = (stage: Stage): object => ({
   id: stage.id,
