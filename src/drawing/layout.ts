@@ -139,10 +139,22 @@ function writeRails(
   for (const terminal of terminals) {
     if (terminal.node === CHASSIS) continue;
     const supply = parts.find((part) => part.kind === 'supply' && part.nodes[0] === terminal.node);
+    const named = elsewhere(parts, terminal.node);
+    if (named !== undefined) writer.write(railChoices(terminal, named, false, options));
     if (supply === undefined) continue;
     writer.write(railChoices(terminal, supply, !valued.has(supply.id), options));
     valued.add(supply.id);
   }
+}
+
+/** What a terminal that is no rail leads to, under the name that stands at it. */
+function elsewhere(parts: readonly Part[], node: string): Part | undefined {
+  for (const part of parts) {
+    if (part.kind === 'pushPullTransformer' && part.taps?.nodes.includes(node) === true)
+      return { ...part, name: `tap of ${part.id}` };
+    if (part.kind === 'feedback' && part.nodes[0] === node) return { ...part, name: 'feedback' };
+  }
+  return undefined;
 }
 
 /** Tubes first: they have the fewest places. */

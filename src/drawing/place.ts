@@ -52,11 +52,19 @@ export function placeSymbols(
   });
 }
 
-/** Nodes that are never wired: chassis, and every rail. */
+/** Nodes that are never wired: chassis, every rail, what is fed back, and a transformer's taps: wires that would cross others. */
 export function railsOf(parts: readonly Part[]): ReadonlySet<Node> {
   return new Set([
     CHASSIS,
-    ...parts.flatMap((part) => (part.kind === 'supply' ? [part.nodes[0]] : [])),
+    ...parts.flatMap((part) =>
+      part.kind === 'supply'
+        ? [part.nodes[0]]
+        : part.kind === 'pushPullTransformer'
+          ? (part.taps?.nodes ?? [])
+          : part.kind === 'feedback'
+            ? [part.nodes[0]]
+            : [],
+    ),
   ]);
 }
 

@@ -33,7 +33,16 @@ function screenSource(v: StageValues, place: Place): Node {
   return share <= 0 ? 'sb' : share >= 1 ? plate(place) : `u${place + 1}`;
 }
 
-const hasScreenResistor = (v: StageValues): boolean => numberOf(v, 'screenResistor') > 0;
+/** A screen that is tied to its plate is drawn as through a resistor, be it of nothing. */
+const hasScreenResistor = (v: StageValues): boolean =>
+  numberOf(v, 'screenResistor') > 0 || tapShare(v) >= 1;
+
+/** The same with at least an ohm: no part is a short. */
+const atLeastOneOhm = (knob: Uncertain): Uncertain => ({
+  ...knob,
+  nominal: Math.max(1, knob.nominal),
+  toValue: (z) => Math.max(1, knob.toValue(z)),
+});
 
 export function electrodeNodes(v: StageValues, tube: TubeModel, place: Place): ElectrodeNodes {
   return {
@@ -48,12 +57,12 @@ export function electrodeNodes(v: StageValues, tube: TubeModel, place: Place): E
 
 /** Centres of the tubes on the sheet. */
 const CENTRES = [
-  [20, 24],
-  [47, 24],
+  [18, 30],
+  [45, 30],
 ] as const;
 const TRANSFORMER_Y = 14;
 /** Where both cathodes meet. */
-const CATHODE_Y = 44;
+const CATHODE_Y = 59;
 
 function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | false)[] {
   const pentode = tube.family === 'pentode';
@@ -71,7 +80,7 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
       kind: 'signal',
       id: `S${place + 1}`,
       nodes: [source, hasFeedback(v) ? `fb${place + 1}` : '0'],
-      at: [x - 16, row + 6],
+      at: [x - 16, row + 16],
       name: 'signal',
       ...(place === 0 ? {} : { factor: -1 }),
     },
@@ -80,7 +89,7 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
       id: `R${n + 1}`,
       nodes: [source, a],
       value: { knob: 'sourceResistance' },
-      at: [x - 16, row + 6],
+      at: [x - 16, row + 16],
       orientation: 180,
       edits: 'sourceResistance',
     },
@@ -89,7 +98,7 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
       id: `C${place + 1}`,
       nodes: [a, g],
       value: numberOf(v, 'couplingCapacitor'),
-      at: [x - 16, row],
+      at: [x - 16, row + 10],
       orientation: 270,
       edits: 'couplingCapacitor',
     },
@@ -98,8 +107,8 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
       id: `R${n + 2}`,
       nodes: [before, g],
       value: { knob: ofPlace('couplingLeakage', place) },
-      at: [x - 16, row - 7],
-      orientation: 270,
+      at: [x, row],
+      drawn: false,
       edits: ofPlace('couplingLeakage', place),
     },
     {
@@ -107,7 +116,7 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
       id: `R${n + 3}`,
       nodes: [g, hasFixedBias(v) ? `c${place + 1}` : '0'],
       value: { knob: 'gridResistor' },
-      at: [x - 9, row],
+      at: [x - 9, row + 11],
       edits: 'gridResistor',
     },
     {
@@ -126,13 +135,13 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
         at: [x + 8, y - 9],
         edits: 'screenResistor',
       },
-    ...(isSeparate(v) ? cathodeParts(v, place, [x + 3, y + 9]) : []),
+    ...(isSeparate(v) ? cathodeParts(v, place, [x + 3, CATHODE_Y]) : []),
     hasFixedBias(v) && {
       kind: 'supply',
       id: `BIAS${place + 1}`,
       nodes: [`c${place + 1}`, '0'],
       value: { knob: ofPlace('fixedBias', place) },
-      at: [x - 9, row + 6],
+      at: [x - 9, row + 17],
       name: 'bias',
       edits: 'fixedBias',
     },
@@ -141,17 +150,10 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
       id: `D${place + 1}`,
       nodes: [before, '0'],
       value: { knob: ofPlace('couplingFrom', place) },
-      at: [x - 16, row - 7],
+      at: [x, row],
+      drawn: false,
       name: `before C${place + 1}`,
       edits: 'couplingFrom',
-    },
-    hasFeedback(v) && {
-      kind: 'block',
-      id: `NFB${place + 1}`,
-      nodes: [`fb${place + 1}`],
-      size: [9, 4],
-      title: 'feedback',
-      at: [x - 15, row + 14],
     },
     hasFeedback(v) && {
       kind: 'feedback',
@@ -187,7 +189,7 @@ function cathodeParts(
       id: `C${3 + (place ?? 0)}`,
       nodes: [node, '0'],
       value: numberOf(v, 'cathodeBypass'),
-      at: [x + 6, y],
+      at: [x + 5, y],
       edits: 'cathodeBypass',
     },
   ];
@@ -202,7 +204,7 @@ function partsOf(v: StageValues, tube: TubeModel): Part[] {
       id: 'B',
       nodes: ['b', '0'],
       value: { knob: 'plateSupply' },
-      at: [34, TRANSFORMER_Y],
+      at: [32, TRANSFORMER_Y],
       name: 'B+',
       edits: 'plateSupply',
     },
@@ -212,8 +214,8 @@ function partsOf(v: StageValues, tube: TubeModel): Part[] {
         id: 'SB',
         nodes: ['sb', '0'],
         value: { knob: 'screenSupply' },
-        at: [28, 24],
-        name: 'screen supply',
+        at: [25, 30],
+        name: 'screens',
         edits: 'screenSupply',
       },
     {
@@ -224,7 +226,7 @@ function partsOf(v: StageValues, tube: TubeModel): Part[] {
       inductance_H: numberOf(v, 'primaryInductance'),
       resistance: { knob: 'primaryResistance' },
       load: { knob: 'loadPlateToPlate' },
-      at: [30, TRANSFORMER_Y],
+      at: [28, TRANSFORMER_Y],
       orientation: 270,
       edits: 'loadPlateToPlate',
     },
@@ -232,6 +234,21 @@ function partsOf(v: StageValues, tube: TubeModel): Part[] {
     ...(isSeparate(v) ? [] : cathodeParts(v, undefined, [36, CATHODE_Y])),
   ];
   return parts.filter((part): part is Part => part !== false);
+}
+
+function spinesOf(): NonNullable<Circuit['spine']> {
+  return Object.fromEntries([
+    ...PLACES.flatMap((place) => {
+      const [x] = CENTRES[place];
+      return [
+        [plate(place), ['h', TRANSFORMER_Y]],
+        [grid(place), ['v', x - 9]],
+        [`s${place + 1}`, ['v', x + 8]],
+        [`k${place + 1}`, ['h', CATHODE_Y]],
+      ] as const;
+    }),
+    ['k', ['h', CATHODE_Y]],
+  ]);
 }
 
 /** The same value with an unknown of its own: another part of the same kind. */
@@ -244,7 +261,6 @@ export function outputPushPullCircuit(
 ): Circuit {
   const tube = tubes[0]!;
   const pentode = tube.family === 'pentode';
-  const source = partKnob(v, 'sourceResistance');
   const watched = PLACES.flatMap((place) =>
     Object.values(electrodeNodes(v, tubes[place] ?? tube, place)),
   ).filter((node) => node !== '0');
@@ -255,7 +271,9 @@ export function outputPushPullCircuit(
     knobs: {
       plateSupply: supplyKnob(v, 'plateSupply'),
       ...(pentode && tapShare(v) <= 0 ? { screenSupply: supplyKnob(v, 'screenSupply') } : {}),
-      ...(pentode && hasScreenResistor(v) ? { screenResistor: partKnob(v, 'screenResistor') } : {}),
+      ...(pentode && hasScreenResistor(v)
+        ? { screenResistor: atLeastOneOhm(partKnob(v, 'screenResistor')) }
+        : {}),
       ...(hasFixedBias(v)
         ? { fixedBias: supplyKnob(v, 'fixedBias'), fixedBias2: supplyKnob(v, 'fixedBias') }
         : {}),
@@ -274,21 +292,11 @@ export function outputPushPullCircuit(
       couplingLeakage: exactKnob(numberOf(v, 'couplingLeakage'), 'couplingLeakage'),
       couplingLeakage2: exactKnob(numberOf(v, 'couplingLeakage2'), 'couplingLeakage2'),
       gridResistor: partKnob(v, 'gridResistor'),
-      sourceResistance: {
-        ...source,
-        nominal: Math.max(1, source.nominal),
-        toValue: (z) => Math.max(1, source.toValue(z)),
-      },
+      sourceResistance: atLeastOneOhm(partKnob(v, 'sourceResistance')),
       primaryResistance: partKnob(v, 'primaryResistance'),
       loadPlateToPlate: partKnob(v, 'loadPlateToPlate'),
     },
-    spine: {
-      p1: ['h', TRANSFORMER_Y],
-      p2: ['h', TRANSFORMER_Y],
-      g1: ['h', pentode ? 26 : 24],
-      g2: ['h', pentode ? 26 : 24],
-      k: ['h', CATHODE_Y],
-    },
+    spine: spinesOf(),
     watch: [...new Set(['b', 'out', ...watched])],
   };
 }
