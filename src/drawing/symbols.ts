@@ -186,11 +186,11 @@ const tappedCapacitors: SymbolShape = {
   form: 'transformer',
   pins: {
     top: { at: [0, 0], out: UP },
-    tap: { at: [2, 4], out: RIGHT },
+    tap: { at: [3, 4], out: RIGHT },
     bottom: { at: [0, 8], out: DOWN },
   },
   strokes: [
-    ['wire', 'M0 0V2.15M0 2.85V5.15M0 5.85V8M0 4H2M0 1H-3V2M0 7H-3V6'],
+    ['wire', 'M0 0V2.15M0 2.85V5.15M0 5.85V8M0 4H3M0 1H-3V2M0 7H-3V6'],
     ['part', 'M-1.3 2.15H1.3M-1.3 2.85H1.3M-1.3 5.15H1.3M-1.3 5.85H1.3'],
     ['part', coil(-3, 2, 4, 0.5, -1)],
   ],
@@ -200,7 +200,7 @@ const tappedCapacitors: SymbolShape = {
     [0, 7],
   ],
   body: [box(-3.5, 1, 1.3, 7)],
-  leads: [straight(0, 0, 1), straight(0, 7, 8), { from: [1.3, 4], to: [2, 4] }],
+  leads: [straight(0, 0, 1), straight(0, 7, 8), { from: [1.3, 4], to: [3, 4] }],
   electrodes: {},
 };
 

@@ -52,6 +52,13 @@ export async function transientOutcomes(
       expected:
         'a .tran line in the circuit, and mean(), swing(), fundamental() or thd() in a measure',
     });
+  if (circuit.parts.some(({ kind }) => kind === 'oscillatorTank'))
+    throw new Problem('does-not-fit', 'this stage has no settled transient', {
+      place: '--transient',
+      found: stage.title.toLowerCase(),
+      expected: 'a stage that is driven',
+      hint: 'An oscillator takes hundreds of cycles to its swing; the phase copies of this stage are held to such runs by tests.',
+    });
   if (stage.steps.some((step) => step.view(values).as === 'envelope'))
     throw new Problem('does-not-fit', 'this stage has no settled transient', {
       place: '--transient',

@@ -4,11 +4,13 @@ import { cathodeFollower } from './cathode-follower.ts';
 import { diodeDetectorAgc } from './diode-detector-agc.ts';
 import { frequencyConverter } from './frequency-converter.ts';
 import { gridLeakDetector } from './grid-leak-detector.ts';
+import { localOscillator } from './local-oscillator.ts';
 import { outputPushPull } from './output-push-pull.ts';
 import { outputSingleEnded } from './output-single-ended.ts';
 import { phaseInverterSplitLoad } from './phase-inverter-split-load.ts';
 import { rcAmplifier } from './rc-amplifier.ts';
 import { rectifier } from './rectifier.ts';
+import { videoOutput } from './video-output.ts';
 
 /** Every stage, in the order in which they are listed to people. A new stage is one file and one line here. */
 export const STAGES: readonly Stage[] = [
@@ -16,12 +18,14 @@ export const STAGES: readonly Stage[] = [
   cathodeFollower,
   phaseInverterSplitLoad,
   frequencyConverter,
+  localOscillator,
   agcIfAmplifier,
   outputSingleEnded,
   outputPushPull,
   gridLeakDetector,
   rectifier,
   diodeDetectorAgc,
+  videoOutput,
 ];
 
 export function findStage(id: string): Stage | undefined {

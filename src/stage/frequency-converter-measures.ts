@@ -1,72 +1,33 @@
 import { fundamental, meanOf } from '../numerics/harmonics.ts';
-import type {
-  Measures,
-  MeasureSpec,
-  MeasureValue,
-  PinVolts,
-  Setting,
-  StageValues,
-  Step,
-  Traces,
-} from '../types.ts';
+import type { MeasureSpec, PinVolts, Step, Traces } from '../types.ts';
 import {
-  atSwing,
   LARGE_VIEW,
-  SMALL_V,
-  SMALL_VIEW,
-  startGain,
-  steadySwing,
-  swings,
-  type Known,
-  type Sweep,
+  loopMeasures,
+  loopSteps,
+  RUNNING,
+  whileRunning,
+  type Oscillator,
 } from './oscillation.ts';
+import { WINDING } from './frequency-converter-values.ts';
 import { gridShift, isNumber, meanVolts, noValue } from './signals.ts';
 import { loadOf, pinVolts, type ElectrodeNodes } from './tube-currents.ts';
-import { LOWEST_LINE, lineFactor, numberOf, numbersOf } from './values.ts';
+import { numberOf, numbersOf, textOf } from './values.ts';
 
 /** What is simulated of a frequency converter, and what is measured of it. */
 
-const START = 'start';
-const LOOP = 'loop';
-const RUNNING = 'running';
-export const RETURNED = 'back';
-
-/** Amplitudes are looked for up to here, or this share of the screen supply: grid current ends the growth long before. */
+/** Grid current ends the growth long before: swings up to here, or this share of the screen supply, are looked at. */
 const MOST_SWING_V = 40;
 const MOST_SWING = 0.4;
-const mostSwing = (v: StageValues): number =>
-  Math.min(MOST_SWING_V, MOST_SWING * numberOf(v, 'screenSupply'));
 
-const lowEnd = (v: StageValues): number => numberOf(v, 'lowEndPercent') / 100;
-
-/** The same swings at the lowest line voltage. */
-function atLowLine(v: StageValues, settings: readonly Setting[]): Setting[] {
-  const line = lineFactor(v, LOWEST_LINE);
-  const knobs = {
-    supply: line * numberOf(v, 'supply'),
-    screenSupply: line * numberOf(v, 'screenSupply'),
-  };
-  return settings.map(({ drive }) => ({ drive, knobs, lowLine: true }));
-}
+const OSCILLATOR: Oscillator = {
+  grid: 'g1',
+  supplies: ['supply', 'screenSupply'],
+  lowest: 'lowEndPercent',
+  most_V: (v) => Math.min(MOST_SWING_V, MOST_SWING * numberOf(v, 'screenSupply')),
+};
 
 export const FREQUENCY_CONVERTER_STEPS: readonly Step[] = [
-  {
-    id: START,
-    view: () => SMALL_VIEW,
-    settings: (v) => [{ drive: SMALL_V }, ...atLowLine(v, [{ drive: SMALL_V }])],
-  },
-  {
-    id: LOOP,
-    view: () => LARGE_VIEW,
-    // up at the line voltage of the draw and down again at the lowest, so that neighbours are alike
-    settings: (v, own, central) => [
-      ...swings(mostSwing(v), knownOf(own, central, 'loopGain', 'oscillatorVoltage')),
-      ...atLowLine(
-        v,
-        swings(mostSwing(v), knownOf(own, central, 'startMargin', 'oscillatorVoltageLow')),
-      ).reverse(),
-    ],
-  },
+  ...loopSteps(OSCILLATOR),
   {
     id: RUNNING,
     view: () => LARGE_VIEW,
@@ -80,30 +41,6 @@ export const FREQUENCY_CONVERTER_STEPS: readonly Step[] = [
   },
 ];
 
-const knownOf = (
-  own: Measures,
-  central: Measures | undefined,
-  gain: string,
-  swing: string,
-): Known => ({
-  own: own[gain],
-  ...(central === undefined ? {} : { central: { gain: central[gain], swing: central[swing] } }),
-});
-
-function sweepOf(t: Traces, low: boolean): Sweep {
-  const settings = t
-    .settings(LOOP)
-    .flatMap((setting, i) => ((setting.lowLine === true) === low ? [i] : []));
-  return {
-    small: { step: START, setting: low ? 1 : 0 },
-    large: { step: LOOP, settings: low ? settings.reverse() : settings },
-    returned: RETURNED,
-    impedance: low ? lowEnd(t.values) : 1,
-  };
-}
-
-const hasTap = (v: StageValues): boolean => v['feedback']?.value !== 'winding at the screens';
-
 /** Pin volts over the oscillator's cycle with the signal at one of the AGC voltages. */
 function pinsAt(t: Traces, setting: number): PinVolts[] {
   const nodes: ElectrodeNodes = {
@@ -111,7 +48,7 @@ function pinsAt(t: Traces, setting: number): PinVolts[] {
     screen: 's',
     oscillatorGrid: 'g1',
     signalGrid: 'g3',
-    cathode: hasTap(t.values) ? 'k' : '0',
+    cathode: textOf(t.values, 'feedback') === WINDING ? '0' : 'k',
   };
   return pinVolts(t, RUNNING, setting, nodes);
 }
@@ -149,87 +86,12 @@ function plate_S(t: Traces, setting: number): number {
   return (meanOf(up) - meanOf(down)) / (2 * d);
 }
 
-/** A measure of the running oscillator: no number, and why, where it does not run. */
-const whileRunning =
-  (of: (t: Traces, own: Measures, newTube: Measures | undefined) => MeasureValue) =>
-  (t: Traces, own: Measures, newTube: Measures | undefined): MeasureValue => {
-    if (t.settings(RUNNING).length > 0) return of(t, own, newTube);
-    const why = own['oscillatorVoltage'];
-    return noValue(typeof why === 'object' ? why.noValue : 'it does not oscillate');
-  };
-
 /** Index of the medium signal in the list of AGC voltages: where the line is told. */
 const mediumOf = (t: Traces): number => Math.min(1, t.settings(RUNNING).length - 1);
 const strongOf = (t: Traces): number => t.settings(RUNNING).length - 1;
 
 export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
-  {
-    id: 'loopGain',
-    title: 'Loop gain at the start',
-    unit: '×',
-    step: START,
-    what: 'What a small swing of the oscillator circuit returns, of itself, in the middle of the band.',
-    of: (t) => startGain(t, sweepOf(t, false)),
-    readings: ['emission', 'starvedHeater'],
-  },
-  {
-    id: 'startMargin',
-    title: 'Start margin',
-    unit: '×',
-    step: START,
-    what: 'The same at the lowest line voltage and the low end of the band: below 1 the oscillator does not start there.',
-    of: (t) => startGain(t, sweepOf(t, true)),
-    readings: ['emission', 'starvedHeater'],
-  },
-  {
-    id: 'oscillatorVoltage',
-    title: 'Oscillator voltage',
-    unit: 'V',
-    step: LOOP,
-    what: 'Peak across the oscillator circuit, in the middle of the band.',
-    of: (t) => steadySwing(t, sweepOf(t, false)),
-    readings: ['emission', 'starvedHeater'],
-  },
-  {
-    id: 'oscillatorVoltageLow',
-    title: 'Oscillator voltage, low end and low line',
-    unit: 'V',
-    step: LOOP,
-    what: 'The same at the lowest line voltage and the low end of the band.',
-    of: (t) => steadySwing(t, sweepOf(t, true)),
-    readings: ['emission', 'starvedHeater'],
-  },
-  {
-    id: 'oscillatorGridVoltageLow',
-    title: 'Oscillator grid voltage, low end and low line',
-    unit: 'V',
-    step: LOOP,
-    what: 'Mean of the oscillator grid to the cathode at the lowest line voltage and the low end of the band.',
-    of: (t, own) => {
-      const swing = own['oscillatorVoltageLow'];
-      if (!isNumber(swing)) return noValue(swing?.noValue ?? 'it does not oscillate');
-      return atSwing(t, sweepOf(t, true), swing, (step, i) => meanVolts(t, step, i, 'g1'));
-    },
-    readings: ['emission', 'starvedHeater'],
-  },
-  {
-    id: 'oscillatorGridVoltage',
-    title: 'Oscillator grid voltage',
-    unit: 'V',
-    step: RUNNING,
-    what: 'Mean of the oscillator grid to the cathode, in the middle of the band: what a meter with a resistor at its tip reads.',
-    of: whileRunning((t) => meanVolts(t, RUNNING, 0, 'g1')),
-    readings: ['emission', 'starvedHeater'],
-  },
-  {
-    id: 'oscillatorGridCurrent',
-    title: 'Oscillator grid current',
-    unit: 'A',
-    step: RUNNING,
-    what: 'Mean through the grid leak: what handbooks state of a converter.',
-    of: whileRunning((t) => -meanVolts(t, RUNNING, 0, 'g1') / t.knob('gridLeak')),
-    readings: ['emission', 'starvedHeater'],
-  },
+  ...loopMeasures(OSCILLATOR),
   {
     id: 'conversionTransconductance',
     title: 'Conversion transconductance',

@@ -1,6 +1,9 @@
 import type { ValueSpec } from '../types.ts';
 import { COMMON_VALUES } from './values.ts';
 
+/** A choice of `feedback`. */
+export const WINDING = 'winding at the screens';
+
 /** What a socket of this stage can be told, with its defaults: typical of published circuits (from memory). */
 export const FREQUENCY_CONVERTER_VALUES: Readonly<Record<string, ValueSpec>> = {
   supply: {
@@ -42,7 +45,7 @@ export const FREQUENCY_CONVERTER_VALUES: Readonly<Record<string, ValueSpec>> = {
     low: 0,
     high: 0,
     tolerance_percent: 0,
-    choices: ['coil tap at the cathode', 'winding at the screens'],
+    choices: ['coil tap at the cathode', WINDING],
     help: 'The winding at the screens is usual with directly heated tubes.',
   },
   feedbackShare: {

@@ -3,8 +3,9 @@ import {
   FREQUENCY_CONVERTER_MEASURES,
   FREQUENCY_CONVERTER_STEPS,
 } from './frequency-converter-measures.ts';
-import { FREQUENCY_CONVERTER_VALUES } from './frequency-converter-values.ts';
-import { exactKnob, numberOf, numbersOf, partKnob, supplyKnob } from './values.ts';
+import { FREQUENCY_CONVERTER_VALUES, WINDING } from './frequency-converter-values.ts';
+import { oscillatorDoubts, RETURNED } from './oscillation.ts';
+import { exactKnob, numberOf, numbersOf, partKnob, supplyKnob, textOf } from './values.ts';
 
 /**
  * Pentagrid converter: cathode, first grid and screens are an oscillator, whose swing turns the plate's share of the current
@@ -14,8 +15,6 @@ import { exactKnob, numberOf, numbersOf, partKnob, supplyKnob } from './values.t
  * Source: Radiotron Designer's Handbook ch. 25; Terman, "Radio Engineers' Handbook" (1943), sec. 8; receiving-tube handbooks
  * (all from memory): 20 to 22 kohm and 50 pF, 0.5 mA.
  */
-
-const hasWinding = (v: StageValues): boolean => v['feedback']?.value === 'winding at the screens';
 
 /** What the grid capacitor and the grid's own capacitance, half to the cathode and half to the screens, leave of the swing. */
 function gridShare(v: StageValues, tube: TubeModel, winding: boolean): number {
@@ -29,7 +28,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
   const tube = tubes[0]!;
   const share = numberOf(v, 'feedbackShare');
   const q = numberOf(v, 'tankQ');
-  const winding = hasWinding(v);
+  const winding = textOf(v, 'feedback') === WINDING;
   const cathode = winding ? '0' : 'k';
   /** Behind the feedback winding, where the screens are bypassed. */
   const screens = winding ? 'sb' : 's';
@@ -164,7 +163,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
         { nodes: ['t', '0'], share: 1, coupled: gridShare(v, tube, winding) },
         winding ? { nodes: ['s', 'sb'], share: -share } : { nodes: ['k', '0'], share },
       ],
-      returned: 'back',
+      returned: RETURNED,
       impedance: { knob: 'tankImpedance' },
       loadedQ: q,
       at: [40, 39],
@@ -193,7 +192,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       s: winding ? ['v', 43] : ['h', 21],
       sb: ['v', 47],
     },
-    watch: ['b', 'p', 's', 'g1', 'g3', 'line', 'back', 't', ...(winding ? [] : ['k'])],
+    watch: ['b', 'p', 's', 'g1', 'g3', 'line', RETURNED, 't', ...(winding ? [] : ['k'])],
   };
 }
 
@@ -253,5 +252,16 @@ export const frequencyConverter: Stage = {
     },
   ],
   gridCircuit: ['agcLineResistance'],
-  transient: (v) => ({ frequency_Hz: numberOf(v, 'oscillatorFrequency'), settling_s: 0 }),
+  transient: (v) => ({
+    frequency_Hz: numberOf(v, 'oscillatorFrequency'),
+    settling_s: 5 * numberOf(v, 'agcLineResistance') * numberOf(v, 'lineCapacitor'),
+  }),
+  doubts: (v) => [
+    ...oscillatorDoubts(v),
+    ...(numbersOf(v, 'agcVoltages').some((volts, i, all) => i > 0 && volts >= all[i - 1]!)
+      ? [
+          'The AGC voltages do not go from weak to strong: the measures take the first as no signal and the last as the strongest.',
+        ]
+      : []),
+  ],
 };

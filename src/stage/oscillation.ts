@@ -1,77 +1,150 @@
 import { firstCrossing } from '../numerics/crossings.ts';
-import { sampledCurve } from '../numerics/interpolate.ts';
 import { meanOf } from '../numerics/harmonics.ts';
-import type { MeasureValue, NoValue, Setting, Traces, View } from '../types.ts';
-import { drives, isNumber, noValue } from './signals.ts';
+import { sampledCurve } from '../numerics/interpolate.ts';
+import type {
+  Measures,
+  MeasureSpec,
+  MeasureValue,
+  NoValue,
+  Setting,
+  StageValues,
+  Step,
+  Traces,
+  View,
+} from '../types.ts';
+import { drives, isNumber, meanVolts, noValue } from './signals.ts';
+import { LOWEST_LINE, lineFactor, numberOf } from './values.ts';
 
 /**
  * What oscillators share: quasi-static harmonic balance. The tuned circuit is held at a few amplitudes; at each of them the
- * grid leak finds its bias and the fundamental of the tube's currents returns an amplitude of its own. Returned over held is
- * the loop gain. The oscillator starts where that of a small swing is above 1; the swing grows, the bias grows with it, and
- * it stays where the loop gain has fallen to 1.
+ * grid leak finds its bias, and the fundamental of the tube's currents returns an amplitude of its own. Returned over held is
+ * the loop gain. The oscillator starts where that of a small swing is above 1; the swing grows, the bias with it, and it
+ * stays where the loop gain has fallen to 1. All that once at the line voltage of the draw in the middle of the band, and
+ * once at the lowest line voltage where the tuned circuit's impedance is lowest.
  *
  * Source: B. van der Pol, "The nonlinear theory of electric oscillations", Proc. IRE 22 (1934) 1051; Terman, "Radio
  * Engineers' Handbook" (1943), sec. 6 (both from memory).
  */
 
+const START = 'start';
+const LOOP = 'loop';
+export const RUNNING = 'running';
+/** Node of the tank part at which the returned amplitude stands. */
+export const RETURNED = 'back';
+
 /** Swing that counts as small, V peak: far below kT/q of a hot cathode. */
-export const SMALL_V = 0.02;
+const SMALL_V = 0.02;
 /** Two copies carry a small swing, and these a large one: amplitudes to half a percent, tested against four times as many. */
-export const SMALL_VIEW: View = { as: 'phases', count: 2 };
+const SMALL_VIEW: View = { as: 'phases', count: 2 };
 export const LARGE_VIEW: View = { as: 'phases', count: 8 };
 
 /** Amplitudes tried where nothing is known. */
 const TRY_FROM_V = 0.2;
 const TRY_COUNT = 14;
-/** For draws, about the central case's amplitude: one that is hardly started varies more. */
+/** For draws, about the central case's amplitude; one that has hardly started varies more. */
 const STRONG_GAIN = 3;
 const NEAR = [0.7, 1, 1.35];
 const NEAR_WEAK = [0.4, 0.7, 1, 1.4, 2];
 
-/** Swings at which to look, rising. */
-export interface Known {
-  /** This subject's loop gain of a small swing. */
-  readonly own: MeasureValue | undefined;
-  /** The central case's amplitude and loop gain, where there is one. */
-  readonly central?: {
-    readonly swing: MeasureValue | undefined;
-    readonly gain: MeasureValue | undefined;
+/** What a stage tells of its oscillator. */
+export interface Oscillator {
+  /** Node of the oscillator's grid. */
+  readonly grid: string;
+  /** Values that are supplies: they sag with the line. */
+  readonly supplies: readonly string[];
+  /** Value: lowest impedance in the band, percent of that in its middle. */
+  readonly lowest: string;
+  /** Amplitudes are looked for up to here, V peak. */
+  most_V(values: StageValues): number;
+}
+
+/** The two steps that find the swing, before the stage's own. */
+export function loopSteps(oscillator: Oscillator): readonly Step[] {
+  const lowLine = (v: StageValues, settings: readonly Setting[]): Setting[] => {
+    const line = lineFactor(v, LOWEST_LINE);
+    const knobs = Object.fromEntries(
+      oscillator.supplies.map((key) => [key, line * numberOf(v, key)]),
+    );
+    return settings.map(({ drive }) => ({ drive, knobs, lowLine: true }));
   };
+  return [
+    {
+      id: START,
+      view: () => SMALL_VIEW,
+      settings: (v) => [{ drive: SMALL_V }, ...lowLine(v, [{ drive: SMALL_V }])],
+    },
+    {
+      id: LOOP,
+      view: () => LARGE_VIEW,
+      // up at the line voltage of the draw and down again at the lowest, so that neighbours are alike
+      settings: (v, own, central) => [
+        ...swings(oscillator.most_V(v), own['loopGain'], central, 'loopGain', 'oscillatorVoltage'),
+        ...lowLine(
+          v,
+          swings(
+            oscillator.most_V(v),
+            own['startMargin'],
+            central,
+            'startMargin',
+            'oscillatorVoltageLow',
+          ),
+        ).reverse(),
+      ],
+    },
+  ];
 }
 
 /**
- * Near the central case's amplitude where that is known, else up to `most_V`. A draw that does not start has none; a
+ * Swings at which to look, rising: near the central case's where that is known. A draw that does not start has none; a
  * central case that does not start has all, to say whether it would go on.
  */
-export function swings(most_V: number, { own, central }: Known): Setting[] {
+function swings(
+  most_V: number,
+  own: MeasureValue | undefined,
+  central: Measures | undefined,
+  gain: string,
+  swing: string,
+): Setting[] {
   if (central !== undefined && !(isNumber(own) && own > 1)) return [];
-  const around = central?.swing;
+  const around = central?.[swing];
   if (!isNumber(around)) return drives(TRY_FROM_V, most_V, TRY_COUNT);
-  const strong = isNumber(central?.gain) && central.gain >= STRONG_GAIN;
+  const first = central?.[gain];
+  const strong = isNumber(first) && first >= STRONG_GAIN;
   return (strong ? NEAR : NEAR_WEAK).map((share) => ({ drive: share * around }));
 }
 
-/** A small swing and larger ones of the same circuit, in two steps: which settings of them belong together. */
-export interface Sweep {
-  readonly small: { readonly step: string; readonly setting: number };
-  readonly large: { readonly step: string; readonly settings: readonly number[] };
-  /** Node at which the tuned circuit returns what the tube makes of the swing. */
-  readonly returned: string;
+/** A small swing and the larger ones that belong to it. */
+interface Sweep {
+  readonly small: number;
+  readonly large: readonly number[];
   /** Impedance of the tuned circuit over the simulated one: what comes back is proportional to it. */
   readonly impedance: number;
 }
 
+function sweepOf(t: Traces, oscillator: Oscillator, low: boolean): Sweep {
+  const large = t
+    .settings(LOOP)
+    .flatMap((setting, i) => ((setting.lowLine === true) === low ? [i] : []));
+  return {
+    small: low ? 1 : 0,
+    large: low ? large.reverse() : large,
+    impedance: low ? numberOf(t.values, oscillator.lowest) / 100 : 1,
+  };
+}
+
 /** Loop gain of a small swing. */
-export const startGain = (t: Traces, { small, returned, impedance }: Sweep): number =>
-  (impedance * meanOf(t.volts(small.step, small.setting, returned))) / SMALL_V;
+const startGain = (t: Traces, { small, impedance }: Sweep): number =>
+  (impedance * meanOf(t.volts(START, small, RETURNED))) / SMALL_V;
+
+const heldIn = (t: Traces, { large }: Sweep): number[] =>
+  large.map((i) => t.settings(LOOP)[i]!.drive);
 
 /** Where the swing stays, V peak. No number where it does not start, or still grows at the largest that was tried. */
-export function steadySwing(t: Traces, sweep: Sweep): number | NoValue {
+function steadySwing(t: Traces, sweep: Sweep): number | NoValue {
   const first = startGain(t, sweep);
-  const { step, settings } = sweep.large;
-  const held = settings.map((i) => t.settings(step)[i]!.drive);
-  const gains = settings.map(
-    (i, k) => (sweep.impedance * meanOf(t.volts(step, i, sweep.returned))) / held[k]!,
+  const held = heldIn(t, sweep);
+  const gains = sweep.large.map(
+    (i, k) => (sweep.impedance * meanOf(t.volts(LOOP, i, RETURNED))) / held[k]!,
   );
   if (first <= 1)
     return noValue(
@@ -85,18 +158,124 @@ export function steadySwing(t: Traces, sweep: Sweep): number | NoValue {
     : Math.exp(found);
 }
 
-/** A quantity of the sweep at a swing between its own, by a smooth curve over the logarithm of the swing. */
-export function atSwing(
-  t: Traces,
-  { small, large }: Sweep,
-  swing_V: number,
-  quantity: (step: string, setting: number) => number,
-): number {
-  const held = large.settings.map((i) => t.settings(large.step)[i]!.drive);
-  const values = large.settings.map((i) => quantity(large.step, i));
-  const curve = sampledCurve([SMALL_V, ...held].map(Math.log), [
-    quantity(small.step, small.setting),
-    ...values,
+/** Mean of the grid at a swing between those held, by a smooth curve over the logarithm of the swing. */
+function biasAt(t: Traces, sweep: Sweep, swing_V: number, grid: string): number {
+  const curve = sampledCurve([SMALL_V, ...heldIn(t, sweep)].map(Math.log), [
+    meanVolts(t, START, sweep.small, grid),
+    ...sweep.large.map((i) => meanVolts(t, LOOP, i, grid)),
   ]);
   return curve.at(Math.log(swing_V)) ?? NaN;
+}
+
+/** A measure of the running oscillator: no number, and why, where it does not run. */
+export const whileRunning =
+  (of: MeasureSpec['of']): MeasureSpec['of'] =>
+  (t, own, newTube) => {
+    if (t.settings(RUNNING).length > 0) return of(t, own, newTube);
+    return noSwing(own['oscillatorVoltage']);
+  };
+
+const noSwing = (why: MeasureValue | undefined): NoValue =>
+  noValue(typeof why === 'object' ? why.noValue : 'it does not oscillate');
+
+const READINGS = ['emission', 'starvedHeater'] as const;
+
+/** Whether it starts, how far it swings, and the bias that it makes. Needs a step `RUNNING` of the stage at the swing found. */
+export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
+  const { grid } = oscillator;
+  return [
+    {
+      id: 'loopGain',
+      title: 'Loop gain at the start',
+      unit: '×',
+      step: START,
+      what: 'What a small swing of the oscillator circuit returns, of itself, in the middle of the band.',
+      of: (t) => startGain(t, sweepOf(t, oscillator, false)),
+      readings: READINGS,
+    },
+    {
+      id: 'startMargin',
+      title: 'Start margin',
+      unit: '×',
+      step: START,
+      what: 'The same at the lowest line voltage and the end of the band where the circuit’s impedance is lowest: below 1 it does not start there.',
+      of: (t) => startGain(t, sweepOf(t, oscillator, true)),
+      readings: READINGS,
+    },
+    {
+      id: 'oscillatorVoltage',
+      title: 'Oscillator voltage',
+      unit: 'V',
+      step: LOOP,
+      what: 'Peak across the oscillator circuit, in the middle of the band.',
+      of: (t) => steadySwing(t, sweepOf(t, oscillator, false)),
+      readings: READINGS,
+    },
+    {
+      id: 'oscillatorVoltageLow',
+      title: 'Oscillator voltage, worst end and low line',
+      unit: 'V',
+      step: LOOP,
+      what: 'The same at the lowest line voltage and the end of the band where the impedance is lowest.',
+      of: (t) => steadySwing(t, sweepOf(t, oscillator, true)),
+      readings: READINGS,
+    },
+    {
+      id: 'oscillatorGridVoltageLow',
+      title: 'Oscillator grid voltage, worst end and low line',
+      unit: 'V',
+      step: LOOP,
+      what: 'Mean of the oscillator’s grid to chassis, there.',
+      of: (t, own) => {
+        const swing = own['oscillatorVoltageLow'];
+        if (!isNumber(swing)) return noSwing(swing);
+        return biasAt(t, sweepOf(t, oscillator, true), swing, grid);
+      },
+      readings: READINGS,
+    },
+    {
+      id: 'oscillatorGridVoltage',
+      title: 'Oscillator grid voltage',
+      unit: 'V',
+      step: RUNNING,
+      what: 'Mean of the oscillator’s grid to chassis, in the middle of the band: what a meter reads behind a resistor at its tip.',
+      of: whileRunning((t) => meanVolts(t, RUNNING, 0, grid)),
+      readings: READINGS,
+    },
+    {
+      id: 'oscillatorGridCurrent',
+      title: 'Oscillator grid current',
+      unit: 'A',
+      step: RUNNING,
+      what: 'Mean through the grid leak: what handbooks state of an oscillator.',
+      of: whileRunning((t) => -meanVolts(t, RUNNING, 0, grid) / t.knob('gridLeak')),
+      readings: READINGS,
+    },
+  ];
+}
+
+/** Reactance of the grid capacitor over the grid leak beyond which the swing is more than a tenth off, by transients. */
+const SMALL_REACTANCE = 0.12;
+/**
+ * Time of the grid leak over that of the tuned circuit beyond which the bias may not follow the swing (Terman, "Radio
+ * Engineers' Handbook", sec. 6, on intermittent oscillation; from memory; the figure by transients).
+ */
+const SLOW_BIAS = 1.5;
+
+/** What makes an oscillator's answer doubtful. */
+export function oscillatorDoubts(v: StageValues): readonly string[] {
+  const omega = 2 * Math.PI * numberOf(v, 'oscillatorFrequency');
+  const time_s = numberOf(v, 'gridLeak') * numberOf(v, 'gridCapacitor');
+  return [
+    ...(omega * time_s < 1 / SMALL_REACTANCE
+      ? [
+          'The grid capacitor is no short at this frequency: the oscillator swings further than is told; its grid voltage holds.',
+        ]
+      : []),
+    ...(omega * time_s > 2 * SLOW_BIAS * numberOf(v, 'tankQ')
+      ? [
+          'Grid leak and grid capacitor are slow against the tuned circuit: with much feedback such an oscillator stops and starts again at an audible rate, which is not looked for.',
+        ]
+      : []),
+  ];
 }

@@ -10,7 +10,7 @@ import { runNative } from '../native-ngspice.ts';
 export interface Running {
   /** Half of peak to peak at the node asked for, V. */
   readonly swing_V: number;
-  /** Mean over whole cycles, V. */
+  /** Mean over the last whole cycle, V. */
   mean(node: string): number;
   readonly frequency_Hz: number;
 }
@@ -61,21 +61,21 @@ export function runFromAKick(
   if (!result.ok) throw new Error(result.text);
   const time = result.vectors['time']!;
   const swing = result.vectors[`v(${swingAt})`]!;
-  const rising = crossings(time, swing);
-  const [from, to] = [rising.at(-3)!, rising.at(-1)!];
-  const late = [...swing].filter((_, i) => time[i]! >= from);
+  const [low, high] = [Math.min(...swing), Math.max(...swing)];
+  const rising = crossings(time, swing, (low + high) / 2);
+  const [from, to] = [rising.at(-2)!, rising.at(-1)!];
   return {
-    swing_V: (Math.max(...late) - Math.min(...late)) / 2,
+    swing_V: (high - low) / 2,
     mean: (node) => meanBetween(time, result.vectors[`v(${node})`]!, from, to),
-    frequency_Hz: 2 / (to - from),
+    frequency_Hz: 1 / (to - from),
   };
 }
 
-/** Times at which the samples rise through 0. */
-function crossings(time: Float64Array, values: Float64Array): number[] {
+/** Times at which the samples rise through a level. */
+function crossings(time: Float64Array, values: Float64Array, level: number): number[] {
   return [...time.keys()].flatMap((i) => {
-    if (i === 0 || values[i - 1]! >= 0 || values[i]! < 0) return [];
-    const share = -values[i - 1]! / (values[i]! - values[i - 1]!);
+    if (i === 0 || values[i - 1]! >= level || values[i]! < level) return [];
+    const share = (level - values[i - 1]!) / (values[i]! - values[i - 1]!);
     return [time[i - 1]! + share * (time[i]! - time[i - 1]!)];
   });
 }
