@@ -1,4 +1,4 @@
-import { cycleHarmonics, type CycleHarmonics } from '../numerics/harmonics.ts';
+import { cycleHarmonics, meanOf, type CycleHarmonics } from '../numerics/harmonics.ts';
 import { lastCycles } from '../measure/settled.ts';
 
 /** Vectors of one answer of the engine, lower case: `v(n_out)`, `i(va_r1)`. */
@@ -48,22 +48,46 @@ export function valueAt(
 
 /** The last two cycles may differ by this share of the swing or mean. */
 const CYCLE_TOLERANCE = 5e-3;
+/** What a mean still has to go, carried on as it went in the last cycles, may be this share. */
+const DRIFT_TOLERANCE = 1e-2;
+/** Smaller steps of the mean are the engine's rounding. */
+const NOISE = 2e-4;
+/** Cycles that are looked at; the vectors must hold one more. */
+export const LAST_CYCLES = 3;
 
-/** Harmonics of the last whole cycle of a transient, and how far it differs from the one before (over its size). */
+export interface LastCycle extends CycleHarmonics {
+  readonly swing: number;
+  /** Why it is not yet periodic; undefined where it is. */
+  readonly unsettled: string | undefined;
+}
+
+/** Harmonics of the last whole cycle of a transient, and whether the cycles before lead there. */
 export function lastCycle(
   time_s: Float64Array,
   values: Float64Array,
   frequency_Hz: number,
-): CycleHarmonics & { readonly swing: number; readonly change: number } {
-  const [before, last] = lastCycles(time_s, values, frequency_Hz, 2) as [
-    Float64Array,
-    Float64Array,
-  ];
+): LastCycle {
+  const cycles = lastCycles(time_s, values, frequency_Hz, LAST_CYCLES);
+  const [before, last] = cycles.slice(-2) as [Float64Array, Float64Array];
   const swing = Math.max(...last) - Math.min(...last);
   const harmonics = cycleHarmonics(last, 20);
   const size = Math.max(swing, 0.01 * Math.abs(harmonics.mean), 1e-9);
-  const worst = last.reduce((most, value, i) => Math.max(most, Math.abs(value - before[i]!)), 0);
-  return { ...harmonics, swing, change: worst / size };
+  const change = last.reduce((most, value, i) => Math.max(most, Math.abs(value - before[i]!)), 0);
+  const toGo = remaining(cycles.map(meanOf), NOISE * size);
+  const unsettled =
+    change > CYCLE_TOLERANCE * size
+      ? `its last two cycles differ by ${(100 * (change / size)).toPrecision(2)} %`
+      : toGo > DRIFT_TOLERANCE * size
+        ? 'its mean still drifts'
+        : undefined;
+  return { ...harmonics, swing, unsettled };
 }
 
-export const isSettled = (change: number): boolean => change <= CYCLE_TOLERANCE;
+/** How far three means in geometric progression still have to go; a step below `noise` is none. */
+function remaining(means: readonly number[], noise: number): number {
+  const [first, second, third] = means as [number, number, number];
+  const [earlier, later] = [Math.abs(second - first), Math.abs(third - second)];
+  if (later <= noise) return 0;
+  const ratio = later / earlier;
+  return ratio < 1 ? (later * ratio) / (1 - ratio) : Infinity;
+}

@@ -35,17 +35,24 @@ export function checkConnections({ elements }: OwnCircuit, note: (issue: OwnIssu
   for (const element of elements)
     for (const [a, b] of conductingPairs(element)) conducting.join(a, b);
   for (const [node, at] of touching) {
-    if (conducting.same(node, '0')) continue;
+    if (node === '0') continue;
+    const names = [...new Set(at.map(({ name }) => name))].join(', ');
+    const floats = !conducting.same(node, '0');
+    if (!floats && at.length > 1) continue;
     note({
       ...told,
       code: 'bad-value',
       line: at[0]!.line,
-      message: `the node ${quoted(node)} floats`,
-      found: `only ${at.map(({ name }) => name).join(', ')} there: no way for direct current to chassis`,
-      expected: 'a resistor, coil or source from it, such as a grid resistor',
-      ...(at.length === 1
-        ? { hint: 'Only one element is connected to it: is its name mistyped?' }
-        : {}),
+      message: floats
+        ? `the node ${quoted(node)} floats`
+        : `the node ${quoted(node)} leads nowhere`,
+      found: floats
+        ? `only ${names} there: no way for direct current to chassis`
+        : `only ${names} there`,
+      expected: floats
+        ? 'a resistor, coil or source from it, such as a grid resistor'
+        : 'at least two elements at every node',
+      ...(at.length === 1 ? { hint: 'Is its name mistyped, here or elsewhere?' } : {}),
     });
   }
   const fixed = new Groups();

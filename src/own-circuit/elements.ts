@@ -38,7 +38,7 @@ export function wordsOf(text: string): string[] {
 /** Reads one element. @throws Refused */
 export function elementOf({ text, line }: Statement): Element {
   const words = wordsOf(text);
-  const name = words[0]!;
+  const name = words[0] ?? text;
   if (!NAME.test(name)) throw new Refused('this is no name of an element', quoted(name), ELEMENTS);
   const base = { name, line };
   const letter = name.charAt(0).toUpperCase();

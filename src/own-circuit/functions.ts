@@ -1,6 +1,6 @@
 import { firstCrossing } from '../numerics/crossings.ts';
 import { interpolateLinear } from '../numerics/interpolate.ts';
-import { isSettled, lastCycle, type Complex } from './answers.ts';
+import { lastCycle, type Complex, type LastCycle } from './answers.ts';
 
 /** A measure that has no number, with the reason; caught where the measure is told. */
 export class NoNumber extends Error {}
@@ -63,9 +63,7 @@ export const SIGNAL_FUNCTIONS: Readonly<Record<string, (x: Complex) => number>> 
 };
 
 /** Functions of an expression over the last cycle of the transient. */
-export const CYCLE_FUNCTIONS: Readonly<
-  Record<string, (cycle: ReturnType<typeof lastCycle>) => number>
-> = {
+export const CYCLE_FUNCTIONS: Readonly<Record<string, (cycle: LastCycle) => number>> = {
   mean: ({ mean }) => mean,
   swing: ({ swing }) => swing,
   fundamental: ({ amplitudes }) => amplitudes[0]!,
@@ -76,12 +74,10 @@ export function settledCycle(
   time_s: Float64Array,
   values: Float64Array,
   frequency_Hz: number,
-): ReturnType<typeof lastCycle> {
+): LastCycle {
   const cycle = lastCycle(time_s, values, frequency_Hz);
-  if (!isSettled(cycle.change))
-    throw new NoNumber(
-      `the transient has not settled: its last two cycles differ by ${(100 * cycle.change).toPrecision(2)} %`,
-    );
+  if (cycle.unsettled !== undefined)
+    throw new NoNumber(`the transient has not settled: ${cycle.unsettled}`);
   return cycle;
 }
 

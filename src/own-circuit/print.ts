@@ -1,6 +1,14 @@
 import type { Circuit, Row, SimRequest, TubeModel } from '../types.ts';
 import { tubeKnobValue } from '../circuit/knobs.ts';
-import { acId, meterName, nodeName, vectorOf, type Quantity, type Vectors } from './answers.ts';
+import {
+  acId,
+  meterName,
+  nodeName,
+  vectorOf,
+  type Quantity,
+  type Vectors,
+  LAST_CYCLES,
+} from './answers.ts';
 import type { Element, OwnCircuit, Source, TubeElement } from './definition.ts';
 import type { Needs } from './formula.ts';
 
@@ -18,7 +26,7 @@ const STEADY_OPTIONS =
   '.options klu reltol=1e-5 vntol=1e-6 abstol=1e-11 itl1=300 itl2=100 itl4=100';
 const TRANSIENT_OPTIONS = '.options method=gear reltol=1e-4 vntol=1e-5 abstol=1e-10 itl4=50';
 /** Cycles at the end of a transient that are kept. */
-const KEPT_CYCLES = 3.5;
+const KEPT_CYCLES = LAST_CYCLES + 1.25;
 
 /** Knob of an element whose value spreads. */
 export const knobOf = (element: Element): string => element.name.toLowerCase();

@@ -238,11 +238,11 @@ function checkNames(
       sines.join(' and '),
       'one frequency: harmonics are told of the last whole cycles',
     );
-  else if (transient.stop_s * frequency < 3 || transient.step_s * frequency > 1 / 20)
+  else if (transient.stop_s * frequency < 5 || transient.step_s * frequency > 1 / 20)
     at(
       transient.line,
       'the transient does not show whole cycles',
       `${(transient.stop_s * frequency).toPrecision(3)} cycles of ${(1 / (transient.step_s * frequency)).toPrecision(3)} steps`,
-      'at least 3 cycles of at least 20 steps',
+      'at least 5 cycles of at least 20 steps',
     );
 }
