@@ -14,6 +14,11 @@ export const AIM_PERCENT: Readonly<Record<Quantity, number>> = {
   gc_uS: 10,
   gcAt_V: 10,
   drop_V: 5,
+  power_W: 12,
+  distortion_percent: 30,
+  drivenPlate_mA: 8,
+  drivenScreen_mA: 25,
+  gain: 8,
 };
 
 /** One published number of one unit, beside the model's. */
@@ -44,15 +49,19 @@ export function accuracyRows(devices: readonly Device[]): readonly AccuracyRow[]
   );
 }
 
-/** "250 V, screen 100 V, grid -3 V" */
+/** What the figure was published for: "250 V, screen 100 V, grid -3 V" */
 export function conditions(point: Point): string {
+  if (point.kind === 'coupled')
+    return `${point.supply_V} V through ${point.plate_ohm / 1e6} Mohm into ${point.next_ohm / 1e6} Mohm, cathode ${point.cathode_ohm} ohm`;
   const screen =
     'screen_V' in point && point.screen_V !== undefined ? `screen ${point.screen_V} V, ` : '';
   return `${point.plate_V} V, ${screen}${biasOf(point)}`;
 }
 
-function biasOf(point: Point): string {
+function biasOf(point: Exclude<Point, { kind: 'coupled' }>): string {
   switch (point.kind) {
+    case 'driven':
+      return `grid ${point.grid_V} V, driven by ${point.drive_V} V into ${point.load_ohm} ohm`;
     case 'drop':
       return `${point.plate_mA} mA`;
     case 'oscillator':

@@ -114,8 +114,8 @@ function readUnit({ place, value }: Found): void {
 }
 
 const KINDS: Readonly<Record<(typeof FAMILIES)[number], readonly Point['kind'][]>> = {
-  triode: ['operating', 'cutoff', 'gmAt', 'curve'],
-  pentode: ['operating', 'cutoff', 'gmAt', 'curve'],
+  triode: ['operating', 'cutoff', 'gmAt', 'curve', 'driven', 'coupled'],
+  pentode: ['operating', 'cutoff', 'gmAt', 'curve', 'driven', 'coupled'],
   pentagrid: ['conversion', 'gcAt', 'oscillator'],
   diode: ['drop'],
 };
@@ -152,6 +152,10 @@ function readPoint(found: Found, family: (typeof FAMILIES)[number]): void {
   cited({ place, value });
   place.oneOf(value, 'use', ['fit', 'check']);
   if (value['weight'] !== undefined) place.number(value, 'weight', 1e-3, 1e3);
+  if (kind === 'coupled') {
+    readCoupledPoint(found, family);
+    return;
+  }
   place.number(value, 'plate_V', 0, PLACED_WITHIN);
   if (kind === 'drop') {
     place.number(value, 'plate_mA', 1e-3, 1e5);
@@ -172,6 +176,11 @@ function readPoint(found: Found, family: (typeof FAMILIES)[number]): void {
     );
   if (kind === 'cutoff') place.number(value, 'plate_uA', 1e-3, 1e5);
   if (kind === 'gmAt') place.number(value, 'gm_uS', 1e-3, 1e6);
+  if (kind === 'driven') {
+    place.number(value, 'drive_V', 1e-3, PLACED_WITHIN);
+    place.number(value, 'load_ohm', 1, 1e7);
+    saysSomething(found, ['power_W', 'distortion_percent', 'plate_mA', 'screen_mA']);
+  }
   if (kind === 'curve') {
     place.number(value, 'plate_mA', 0, 1e4);
     if (value['screen_mA'] !== undefined) place.number(value, 'screen_mA', 0, 1e4);
@@ -202,6 +211,14 @@ function readPoint(found: Found, family: (typeof FAMILIES)[number]): void {
         'agreement within 5 %, or a note that says so',
       );
   }
+}
+
+function readCoupledPoint({ place, value }: Found, family: (typeof FAMILIES)[number]): void {
+  place.number(value, 'supply_V', 1, PLACED_WITHIN);
+  for (const name of ['plate_ohm', 'next_ohm']) place.number(value, name, 1, 1e9);
+  place.number(value, 'cathode_ohm', 0, 1e6);
+  place.number(value, 'gain', 1e-3, 1e5);
+  if (family === 'pentode') place.number(value, 'screen_ohm', 1, 1e9);
 }
 
 function readPentagridPoint({ place, value }: Found, kind: Point['kind']): void {

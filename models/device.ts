@@ -202,6 +202,32 @@ export interface OscillatorPoint extends PointBase {
   readonly mu?: number;
 }
 
+/** Typical operation of one output tube in class A: voltages of the electrodes, sine drive, means at full signal. */
+export interface DrivenPoint extends PointBase {
+  readonly kind: 'driven';
+  readonly plate_V: number;
+  readonly screen_V?: number;
+  readonly grid_V: number;
+  /** Peak of the drive. */
+  readonly drive_V: number;
+  readonly load_ohm: number;
+  readonly power_W?: number;
+  readonly distortion_percent?: number;
+  readonly plate_mA?: number;
+  readonly screen_mA?: number;
+}
+
+/** A row of a resistance-coupled amplifier chart: cathode and screen bypassed. */
+export interface CoupledPoint extends PointBase {
+  readonly kind: 'coupled';
+  readonly supply_V: number;
+  readonly plate_ohm: number;
+  readonly screen_ohm?: number;
+  readonly cathode_ohm: number;
+  readonly next_ohm: number;
+  readonly gain: number;
+}
+
 /** Tube drop of a rectifier or detector diode. */
 export interface DropPoint extends PointBase {
   readonly kind: 'drop';
@@ -217,7 +243,9 @@ export type Point =
   | ConversionPoint
   | ConversionCutoffPoint
   | OscillatorPoint
-  | DropPoint;
+  | DropPoint
+  | DrivenPoint
+  | CoupledPoint;
 
 export type Quantity =
   | 'plate_mA'
@@ -230,7 +258,12 @@ export type Quantity =
   | 'gmAt_V'
   | 'gc_uS'
   | 'gcAt_V'
-  | 'drop_V';
+  | 'drop_V'
+  | 'power_W'
+  | 'distortion_percent'
+  | 'drivenPlate_mA'
+  | 'drivenScreen_mA'
+  | 'gain';
 
 /** Written by the fitter, never by hand. */
 export interface FitRecord {

@@ -79,15 +79,15 @@ interface Typical {
   readonly mu: number;
   readonly ex: number;
   readonly kpOverMu: number;
-  readonly kvb: number;
+  readonly ks: number;
   readonly m: number;
-  readonly lambda: number;
+  readonly rise: number;
 }
 
 const PENTODES: Readonly<Partial<Record<Character, Typical>>> = {
-  sharp: { mu: 30, ex: 1.4, kpOverMu: 5.5, kvb: 6, m: 1.2, lambda: 6e-5 },
-  remote: { mu: 60, ex: 1.5, kpOverMu: 2, kvb: 6, m: 1.2, lambda: 6e-5 },
-  beam: { mu: 9.5, ex: 1.4, kpOverMu: 6, kvb: 7, m: 1.6, lambda: 3e-4 },
+  sharp: { mu: 30, ex: 1.4, kpOverMu: 5.5, ks: 0.05, m: 1.2, rise: 0.02 },
+  remote: { mu: 60, ex: 1.5, kpOverMu: 2, ks: 0.05, m: 1.2, rise: 0.02 },
+  beam: { mu: 9.5, ex: 1.4, kpOverMu: 6, ks: 0.03, m: 1.6, rise: 0.2 },
 };
 
 /**
@@ -132,10 +132,12 @@ function pentodePriors(
     rounding(typical.mu, typical.kpOverMu, character === 'remote' ? 0.25 : 0.5),
     held('kvs', 0),
     linear('vct', 0.2, [-1, 1.5], 0.4),
-    log('kvb', typical.kvb, [0.5, 60], 0.7),
-    linear('kn', 0.3, [0, 2], 0.2),
+    held('kvb', 0.5),
+    // The power of nine types decides it within a factor of 1.4 either way; a plate resistance is the rise's to explain.
+    log('ks', typical.ks, [0.005, 0.4], 0.4),
+    log('kn', 0.2, [0.01, 2], 0.5),
     linear('m', typical.m, [beam ? 1.3 : 1, 3], beam ? 0.15 : 0.1),
-    log('lambda', typical.lambda, [1e-6, 3e-3], 1),
+    log('rise', typical.rise, [1e-3, 1], 2),
     linear('kappa', 0.8, [0.6, 0.95], 0.08),
     beam ? linear('division', 0.8, [0, 3], 0.6) : held('division', 0),
     ...(character === 'remote'

@@ -23,7 +23,7 @@ export interface OwnFit {
 /** Parameters in the order in which points decide them. */
 const ORDER: Readonly<Record<'triode' | 'pentode', readonly string[]>> = {
   triode: ['mu', 'kg1', 'kp', 'vct', 'ex', 'kvb'],
-  pentode: ['mu', 'kg1', 'kg2', 'kp', 'vct', 'kvb', 'ex', 'lambda', 'm', 'kn', 'kappa', 'division'],
+  pentode: ['mu', 'kg1', 'kg2', 'kp', 'vct', 'ks', 'ex', 'rise', 'm', 'kn', 'kappa', 'division'],
 };
 /** Only remote cutoff has them; they come after the drive's own. */
 const REMOTE = ['weightStep', 'muStep', 'weightBend'];
@@ -169,10 +169,11 @@ const TRIAL = {
   kg2: 2000,
   kvs: 0,
   vct: 0.2,
-  kvb: 10,
+  kvb: 0.5,
+  ks: 0.05,
   kn: 0.3,
   m: 1.2,
-  lambda: 1e-4,
+  rise: 0.02,
   kappa: 0.8,
   division: 0,
   tail: 0,

@@ -14,7 +14,9 @@ import type {
   Point,
   Quantity,
 } from './device.ts';
+import { coupledStage } from './coupled-stage.ts';
 import { rootOfRising } from './root.ts';
+import { drivenTube } from './typical-operation.ts';
 
 /** One published number beside what the model says of it. */
 export interface Compared {
@@ -25,6 +27,8 @@ export interface Compared {
 
 /** Everything a published point says, beside the model's figures for it. */
 export function compare(model: TubeModel, point: Point): readonly Compared[] {
+  if (point.kind === 'coupled')
+    return [{ quantity: 'gain', published: point.gain, model: coupledStage(model, point).gain }];
   const screen_V = 'screen_V' in point ? point.screen_V : undefined;
   const volts = (grid_V: number): OperatingVolts => ({
     plate_V: point.plate_V,
@@ -63,6 +67,15 @@ export function compare(model: TubeModel, point: Point): readonly Compared[] {
           model: rootOfRising(excess, -100, 0),
         },
       ];
+    }
+    case 'driven': {
+      const d = drivenTube(model, point);
+      return known([
+        ['power_W', point.power_W, d.power_W],
+        ['distortion_percent', point.distortion_percent, d.distortion_percent],
+        ['drivenPlate_mA', point.plate_mA, d.plate_mA],
+        ['drivenScreen_mA', point.screen_mA, d.screen_mA],
+      ]);
     }
     case 'oscillator':
       return known(oscillating(model, point));

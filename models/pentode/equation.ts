@@ -14,19 +14,23 @@ export interface PentodeParameters extends GridParameters, SectionLaw {
   readonly kvs: number;
   /** Contact potential of the space current, V. */
   readonly vct: number;
-  /** Knee voltage at no current, V, and its growth with the drive voltage. */
+  /** Knee voltage: a part that nothing moves, V, one per volt of screen, and one per volt of drive. */
   readonly kvb: number;
+  readonly ks: number;
   readonly kn: number;
   /** Sharpness of the knee: 1 as Koren's, 1.2 pentodes, 1.5–2 beam tubes. */
   readonly m: number;
-  /** Rise of the plate current far above the knee, 1/V. */
-  readonly lambda: number;
+  /** Rise of the plate current far above the knee: its power of (screen + plate)/(2·screen). */
+  readonly rise: number;
   /** Share of the current refused by the plate that the screen collects. */
   readonly kappa: number;
   /** How much the screen's share falls as the plate rises above it: its power of 2·screen/(screen + plate). Beam tubes. */
   readonly division: number;
   readonly ns: number;
 }
+
+/** Keeps the ratio of plate to screen finite at no screen voltage: contact potentials are of this size. */
+export const RATIO_FLOOR_V = 1;
 
 /** Currents before wear, mA. Volts to the cathode's coating. */
 export function pentodeRaw_mA(
@@ -46,11 +50,11 @@ export function pentodeRaw_mA(
     meanDrive_V += weight * e;
   }
   const total = (2e3 / p.kg1) * space;
-  const angle = Math.atan((plate / (p.kvb + p.kn * meanDrive_V)) ** p.m);
-  const share = (2 / (1 + plate / s)) ** p.division;
+  const angle = Math.atan((plate / (p.kvb + p.ks * s + p.kn * meanDrive_V)) ** p.m);
+  const above = 0.5 + (0.5 * plate) / (s + RATIO_FLOOR_V);
   return {
-    plate: total * angle * (1 + p.lambda * plate),
-    screen: total * ((p.kg1 / (2 * p.kg2)) * share + p.kappa * (Math.PI / 2 - angle)),
+    plate: total * angle * above ** p.rise,
+    screen: total * ((p.kg1 / (2 * p.kg2)) * above ** -p.division + p.kappa * (Math.PI / 2 - angle)),
     grid: gridElectrons_mA(grid_V + shift_V, plate_V, p),
   };
 }

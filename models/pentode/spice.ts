@@ -2,7 +2,7 @@ import type { SpiceText, TubeModel } from '../../src/types.ts';
 import { ionisationSpice, wearSpice } from '../cathode.ts';
 import { gridElectronsSpice } from '../grid.ts';
 import { SpiceBody, number } from '../spice-text.ts';
-import type { PentodeParameters } from './equation.ts';
+import { RATIO_FLOOR_V, type PentodeParameters } from './equation.ts';
 import { controlSections } from './sections.ts';
 
 /** `pentodeCurrents` as a subcircuit: p s g k, then the knobs. */
@@ -33,13 +33,17 @@ export function pentodeSpice(
     'es',
     sum((e) => e),
   );
-  body.node('ax', `atan(pow(v(pp)/(${number(p.kvb)}+${number(p.kn)}*v(es)),${number(p.m)}))`);
-  body.node('ip', `v(i0)*v(ax)*(1+${number(p.lambda)}*v(pp))`);
-  if (p.division !== 0) {
-    body.node('sh', `pow(0.5+0.5*PP(v(p,k)-v(kd))/PP(v(s,k)-v(kd)),${number(-p.division)})`);
-  }
+  body.node(
+    'ax',
+    `atan(pow(v(pp)/(${number(p.kvb)}+${number(p.ks)}*v(sp)+${number(p.kn)}*v(es)),${number(p.m)}))`,
+  );
+  // Powers of an expression, not of a node: a node's way could pass through a pole.
+  const above = `(0.5+0.5*PP(v(p,k)-v(kd))/(${RATIO_FLOOR_V}+PP(v(s,k)-v(kd))))`;
+  body.node('ip', `v(i0)*v(ax)${p.rise === 0 ? '' : `*pow(${above},${number(p.rise)})`}`);
+  if (p.division !== 0) body.node('sh', `pow(${above},${number(-p.division)})`);
   const share = number(p.kg1 / (2 * p.kg2)) + (p.division === 0 ? '' : '*v(sh)');
-  body.node('is0', `v(i0)*(${share}+${number((p.kappa * Math.PI) / 2)}-${number(p.kappa)}*v(ax))`);
+  // The difference first: what is left of it far above the knee is small.
+  body.node('is0', `v(i0)*(${share}+${number(p.kappa)}*(${Math.PI / 2}-v(ax)))`);
   const grid = gridElectronsSpice(body, 'v(ge1)', 'PP(v(p,k)-v(kd))', p);
   ionisationSpice(body, 'pp');
   wearSpice(body, { plate: 'ip', screen: 'is0', grid }, p.ns);

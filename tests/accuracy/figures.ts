@@ -25,6 +25,11 @@ const TITLES: Readonly<Record<Quantity, string>> = {
   gc_uS: 'conversion transconductance',
   gcAt_V: 'remote cutoff of conversion',
   drop_V: 'rectifier drop',
+  power_W: 'power output, fitted rows',
+  distortion_percent: 'distortion, fitted rows',
+  drivenPlate_mA: 'plate current at full drive',
+  drivenScreen_mA: 'screen current at full drive',
+  gain: 'resistance-coupled gain, fitted rows',
 };
 
 /** Points that decided the fit and points that are only compared, all together: the fit has seen most of them. */
