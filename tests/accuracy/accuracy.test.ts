@@ -2,7 +2,9 @@ import { readFileSync } from 'node:fs';
 import { afterAll, describe, expect, it } from 'vitest';
 import { summariseErrors } from '../../models/error-summary.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
+import { allDevices } from '../../models/catalogue.ts';
 import { modelAccuracy, stageAccuracy, type Accuracy } from './figures.ts';
+import { CHART, TYPICAL_OPERATION, drivenSeenByFit, seenByFit } from './published-stages.ts';
 
 const simulator = nodeSimulator({ workers: 2 });
 afterAll(() => {
@@ -27,6 +29,21 @@ function notWorse(now: Accuracy): void {
 }
 
 describe('the tracked accuracy', () => {
+  it('leaves out exactly the stage rows that a fit has seen', () => {
+    const devices = allDevices();
+    const inFiles = (kind: string) =>
+      devices.flatMap(({ units }) =>
+        units.flatMap(({ points }) => points.filter((p) => p.kind === kind && p.use === 'fit')),
+      ).length;
+    const device = (type: string) => devices.find(({ id }) => id === type)!;
+    expect(CHART.filter((row) => seenByFit(device(row.type), row).gain)).toHaveLength(
+      inFiles('coupled'),
+    );
+    expect(TYPICAL_OPERATION.filter((row) => drivenSeenByFit(device(row.type), row))).toHaveLength(
+      inFiles('driven'),
+    );
+  });
+
   it('of the models is no worse than tests/accuracy.json says', () => {
     notWorse(modelAccuracy());
   });

@@ -1,3 +1,5 @@
+import type { Device, Point } from '../../models/device.ts';
+
 /**
  * Published figures of whole stages. All from memory of the books named, none read while this was written.
  */
@@ -107,6 +109,39 @@ export const CHART: readonly ChartRow[] = [
     [0.5, 2, 2.4, 2410, 54, 208],
   ]),
 ];
+
+/**
+ * Rows whose figures decided something of the type's model, as its device file tells: they are no test of it. The onset of the
+ * 6SQ7's grid current was taken from the peak outputs of the middle row of each plate load.
+ */
+export function seenByFit(device: Device, row: ChartRow): { gain: boolean; output: boolean } {
+  const gain = fitted(device).some(
+    (point) =>
+      point.kind === 'coupled' &&
+      point.supply_V === row.supply_V &&
+      point.plate_ohm === row.plate_Mohm * 1e6 &&
+      point.next_ohm === row.next_Mohm * 1e6,
+  );
+  const middle = CHART.filter(
+    ({ type, supply_V, plate_Mohm }) =>
+      type === row.type && supply_V === row.supply_V && plate_Mohm === row.plate_Mohm,
+  )[1];
+  return { gain, output: row.type === '6SQ7' && row === middle };
+}
+
+/** The same of a row of typical operation. */
+export function drivenSeenByFit(device: Device, row: PowerRow): boolean {
+  return fitted(device).some(
+    (point) =>
+      point.kind === 'driven' &&
+      point.plate_V === row.plate_V &&
+      point.screen_V === row.screen_V &&
+      point.load_ohm === row.load_ohm,
+  );
+}
+
+const fitted = (device: Device): readonly Point[] =>
+  device.units.flatMap(({ points }) => points.filter(({ use }) => use === 'fit'));
 
 /** Typical operation of single output tubes, class A: receiving tube manuals; EL34, ECL82: European data handbooks. */
 export interface PowerRow {
