@@ -16,6 +16,9 @@ const TYPES: Readonly<Record<string, string>> = {
   'rc-amplifier': '12AX7',
   'agc-if-amplifier': '6BA6',
   'output-single-ended': '6V6GT',
+  'diode-detector-agc': '6AV6',
+  'frequency-converter': '6BE6',
+  'local-oscillator': '6C4',
 };
 const BY_FAMILY: Readonly<Record<string, string>> = {
   triode: '12AU7',

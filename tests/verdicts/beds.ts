@@ -5,10 +5,14 @@ import { bedOf, type Bed } from './populations.ts';
 const SUITABLE: Readonly<Record<string, readonly string[]>> = {
   'rc-amplifier': ['12AX7', '6SJ7'],
   'agc-if-amplifier': ['6BA6'],
+  'frequency-converter': ['6BE6'],
+  'local-oscillator': ['6C4'],
   'grid-leak-detector': ['6J5'],
   'output-single-ended': ['6V6GT'],
   rectifier: ['5Y3GT'],
+  'diode-detector-agc': ['6AV6'],
   'output-push-pull': ['6V6GT'],
+  'video-output': ['6CL6'],
 };
 const FALLBACK = { triode: '12AU7', pentode: '6AU6', pentagrid: '6BE6', diode: '6AL5' };
 
