@@ -19,6 +19,8 @@ import {
   SWEEP_FUNCTIONS,
 } from './functions.ts';
 import { Refused } from './elements.ts';
+import { OPERATORS, real } from './complex.ts';
+import { currentOf, nodeOf } from './quantities.ts';
 import { quoted } from './lines.ts';
 
 /** What a formula needs of the engine. */
@@ -62,7 +64,6 @@ interface Tree {
 
 const ALLOWED =
   'v(node), v(node, node), i(element), numbers, earlier measures, + - * / ^, at, slope, where, max, min, gain, phase, mean, swing, fundamental, thd, abs, sqrt, log10, exp, dB';
-const real = (re: number): Complex => ({ re, im: 0 });
 
 /**
  * Reads a measure's formula against its circuit: mathjs parses, an allow-list decides, evaluation is here.
@@ -229,7 +230,9 @@ class Reader {
         quoted(tree.toString()),
         'a number such as 1000',
       );
-    const found = names.map((name) => (kind === 'v' ? this.node(name!) : this.current(name!)));
+    const found = names.map((name) =>
+      kind === 'v' ? nodeOf(name!, this.circuit) : currentOf(name!, this.circuit),
+    );
     for (const quantity of found) this.quantities.set(JSON.stringify(quantity), quantity);
     const [a, b] = found as [Quantity, Quantity | undefined];
     return (_, at) => {
@@ -237,51 +240,6 @@ class Reader {
       const x = valueAt(vectors, a, index, complex);
       return b === undefined ? x : OPERATORS['subtract']!(x, valueAt(vectors, b, index, complex));
     };
-  }
-
-  private node(name: string): Quantity {
-    const nodes = new Set(this.circuit.elements.flatMap((element) => element.nodes));
-    const wanted = name.toLowerCase() === 'gnd' ? '0' : name.toLowerCase();
-    if (!nodes.has(wanted) && wanted !== '0')
-      throw new Refused(
-        'the circuit has no such node',
-        quoted(name),
-        [...nodes].slice(0, 20).join(', '),
-        undefined,
-        'unknown-name',
-      );
-    return { of: 'node', node: wanted };
-  }
-
-  private current(name: string): Quantity {
-    const [element, electrode, ...more] = name.toLowerCase().split('.');
-    const found = this.circuit.elements.find(
-      (one) => one.name.toLowerCase() === element && one.kind !== 'K',
-    );
-    if (found === undefined || more.length > 0)
-      throw new Refused(
-        'the circuit has no such element',
-        quoted(name),
-        this.circuit.elements
-          .map((one) => one.name)
-          .slice(0, 20)
-          .join(', '),
-        undefined,
-        'unknown-name',
-      );
-    if (found.kind !== 'X') {
-      if (electrode !== undefined)
-        throw new Refused('only tubes have electrodes', quoted(name), `i(${found.name})`);
-      return { of: 'current', element: element! };
-    }
-    const own = found.electrodes.find((one) => one.toLowerCase() === electrode);
-    if (own === undefined)
-      throw new Refused(
-        'which electrode of the tube?',
-        quoted(name),
-        found.electrodes.map((one) => `i(${found.name}.${one})`).join(', '),
-      );
-    return { of: 'current', element: element!, electrode: own };
   }
 
   /** An inner expression at rest within another analysis would be read as the other's: refused. */
@@ -401,21 +359,3 @@ class Reader {
     };
   }
 }
-
-const OPERATORS: Readonly<Record<string, (a: Complex, b: Complex) => Complex>> = {
-  add: (a, b) => ({ re: a.re + b.re, im: a.im + b.im }),
-  subtract: (a, b) => ({ re: a.re - b.re, im: a.im - b.im }),
-  multiply: (a, b) => ({ re: a.re * b.re - a.im * b.im, im: a.re * b.im + a.im * b.re }),
-  divide(a, b) {
-    if (b.im === 0 && a.im === 0) return real(a.re / b.re);
-    const size = b.re * b.re + b.im * b.im;
-    return {
-      re: (a.re * b.re + a.im * b.im) / size,
-      im: (a.im * b.re - a.re * b.im) / size,
-    };
-  },
-  pow(a, b) {
-    if (a.im !== 0 || b.im !== 0) throw new NoNumber('a power of a signal with a phase');
-    return real(a.re ** b.re);
-  },
-};

@@ -207,7 +207,7 @@ describe('wear', () => {
     const stage = stageFrom(given);
     const { knobs } = stage.circuit(defaultValues(stage.values), [ECC83]);
     const high = Object.fromEntries(
-      Object.entries(knobs).map(([name, { nominal, toValue }]) => [name, toValue(9) / nominal]),
+      Object.entries(knobs).map(([name, knob]) => [name, knob.toValue(9) / knob.nominal]),
     );
     expect(high['ra']).toBeCloseTo(1.02, 9);
     expect(high['rk']).toBeCloseTo(1.1, 9);

@@ -318,25 +318,23 @@ describe('a formula', () => {
 
   it('whatever the text, it is read or refused', () => {
     const piece = fc.constantFrom(
-      ...[
-        'v(p)',
-        'i(RA)',
-        'gain(',
-        'at(',
-        ')',
-        '+',
-        '^',
-        '1e3',
-        ',',
-        'newTube.a',
-        '(',
-        'm',
-        '"',
-        '=',
-        ';',
-        '\n',
-        '?',
-      ],
+      'v(p)',
+      'i(RA)',
+      'gain(',
+      'at(',
+      ')',
+      '+',
+      '^',
+      '1e3',
+      ',',
+      'newTube.a',
+      '(',
+      'm',
+      '"',
+      '=',
+      ';',
+      '\n',
+      '?',
     );
     fc.assert(
       fc.property(fc.array(piece, { maxLength: 9 }), (pieces) => {
