@@ -1,4 +1,5 @@
 import type { Change } from '../types.ts';
+import type { CheckEdit } from '../../components/in-set-view/in-set-view.ts';
 import type { ValueEdit } from '../../components/value-field/value-field.ts';
 import type { LimitEdit } from '../../components/measure-table/measure-table.ts';
 import type { LeakageEdit, ReadingEdit } from '../../components/tube-place/tube-place.ts';
@@ -7,6 +8,7 @@ import type { JsonValue } from '../scenario/json.ts';
 import { EXAMPLE_PROFILE, type InstrumentProfile } from '../wear/profile.ts';
 import { bundled } from './bundled.ts';
 import { firstSection, stageFor } from './catalogue.ts';
+import { setCheckMeter, setCheckReading } from './edit-in-set.ts';
 import { editLeakage, editPath, editReading, type Outcome } from './edit-readings.ts';
 import {
   addSocket,
@@ -25,7 +27,7 @@ import {
 } from './edits.ts';
 import type { JsonObject } from './json-edit.ts';
 import { socketOf, tubeOf } from './state.ts';
-import { typedLimit } from './typed-readings.ts';
+import { typedLimit, typedNumber } from './typed-readings.ts';
 import type { Workbench } from './workbench.ts';
 
 /** What the user did, as elements tell it, and what it does to the workbench. One entry an event. */
@@ -126,6 +128,35 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
     if (key !== null && to !== null)
       bench.edit((document) => setValue(document, bench.state.socket, key, { value: to }, to));
   },
+  'check-edit': (bench, { point, after, typed }: CheckEdit) => {
+    const key = `check.${after === undefined ? point : `${point}@${after}`}`;
+    const percent = point === 'heater';
+    const read =
+      typed.trim() === ''
+        ? ({ ok: true, value: undefined } as const)
+        : typedNumber(typed, percent ? '%' : 'V', 1, percent ? 0 : -1e5, percent ? 200 : 1e5);
+    if (!read.ok) bench.draft(key, typed, read.message);
+    else
+      bench.edit((document) => setCheckReading(document, bench.state, point, after, read.value), {
+        key,
+        typed,
+      });
+  },
+  'check-meter': (bench, { key, typed }: { key: 'meter' | 'accuracy_percent'; typed: string }) => {
+    const draft = { key: `check.meter.${key}`, typed };
+    const read =
+      typed.trim() === ''
+        ? ({ ok: true, value: undefined } as const)
+        : key === 'meter'
+          ? typedNumber(typed, 'ohm', 1, 1e3, 1e12)
+          : typedNumber(typed, '%', 1, 0.01, 20);
+    if (!read.ok) bench.draft(draft.key, typed, read.message);
+    else bench.edit((document) => setCheckMeter(document, bench.state, key, read.value), draft);
+  },
+  'lesson-ask': (bench, lesson: { lesson: string; values: Readonly<Record<string, number>> }) =>
+    bench.set({ lesson: { id: lesson.lesson, values: lesson.values } }),
+  'desk-stop': (bench) => bench.desk.stop(),
+  'desk-again': (bench) => bench.desk.again(),
   'stop-run': (bench) => bench.stop(),
   'retry-run': (bench) => bench.retry(),
   'set-rename': (bench, { title }: { title: string }) =>

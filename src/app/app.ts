@@ -11,18 +11,17 @@ import '../../components/socket-place/socket-place.ts';
 import { STATUS_WORD } from '../../components/status-mark/status-mark.ts';
 import type { TubePlace } from '../../components/tube-place/tube-place.ts';
 import '../../components/tube-place/tube-place.ts';
-import type { LeakOptions } from '../drawing/drawing.ts';
 import { warmUpPicture } from '../report/picture-warm-up.ts';
-import type { Report } from '../types.ts';
-import { formatQuantity } from '../units/format.ts';
 import { EXAMPLE_PROFILE } from '../wear/profile.ts';
 import { NOTICED } from '../wear/readings.ts';
 import { ACTIONS, keepAsFile, presetsFor } from './actions.ts';
 import { styles } from './app.styles.ts';
 import { bundled } from './bundled.ts';
 import { circuitOf, pinsOf, stageFor, stages, typeInfo, typeNames } from './catalogue.ts';
+import { deskView, fetchElements, jobFor } from './desk-view.ts';
 import { listenToKeys } from './keys.ts';
 import { socketOf, tubeOf, type State, type View } from './state.ts';
+import { leakOf, newLeakage, titleOf, wrongLimits } from './shown.ts';
 import { isDark, setTheme } from './theme.ts';
 import { leakageCells, PATHS, readingRows } from './tube-view.ts';
 import { Workbench } from './workbench.ts';
@@ -37,6 +36,9 @@ const QUESTIONS: Readonly<Record<(typeof NOTICED)[number], string>> = {
 
 const VIEWS: readonly (readonly [View, string])[] = [
   ['bench', 'Bench'],
+  ['in-set', 'In the set'],
+  ['accept', 'Accepts'],
+  ['learn', 'Learn'],
   ['sets', 'Sets'],
   ['instrument', 'Instrument'],
   ['keys', 'Keys'],
@@ -107,6 +109,8 @@ export class StagefitApp extends LitElement {
     const { shown } = this;
     const title = shown.good?.scenario.title;
     document.title = title === undefined ? 'Stagefit' : `${title} – Stagefit`;
+    const job = jobFor(shown);
+    if (job !== undefined) this.bench.desk.ask(job);
     // charts wait until there is something to draw: the first answer comes without them
     if (!this.picturesReady && shown.report !== undefined) {
       this.picturesReady = true;
@@ -180,6 +184,8 @@ export class StagefitApp extends LitElement {
         .profile=${shown.good?.scenario.bench ?? EXAMPLE_PROFILE}
         .refused=${shown.drafts['instrument']?.message ?? ''}
       ></instrument-setup>`;
+    const desk = deskView(shown);
+    if (desk !== undefined) return desk;
     if (shown.view === 'keys') return html`<keys-help .single=${this.singleKeys}></keys-help>`;
     if (shown.broken !== undefined)
       return html`<div role="alert">
@@ -334,6 +340,7 @@ export class StagefitApp extends LitElement {
 
   private readonly onRoute = (): void => {
     const view = VIEWS.find(([id]) => id === location.hash.slice(1))?.[0] ?? 'bench';
+    fetchElements(view);
     this.bench.set({ view, refused: undefined });
   };
 
@@ -342,47 +349,6 @@ export class StagefitApp extends LitElement {
   private readonly toggleTheme = (): void => {
     this.dark = !this.dark;
     setTheme(this.dark);
-  };
-}
-
-function titleOf(text: string): string {
-  return (JSON.parse(text) as { title?: string }).title ?? 'example';
-}
-
-function newLeakage({ drafts }: State) {
-  const draft = drafts['leakage.new'];
-  return draft === undefined
-    ? { minutes: '', text: '' }
-    : { minutes: '', text: draft.typed, wrong: draft.message };
-}
-
-function wrongLimits({ drafts }: State): Readonly<Record<string, string>> {
-  return Object.fromEntries(
-    Object.entries(drafts).flatMap(([key, { message }]) =>
-      key.startsWith('limit.') ? [[key.slice(6), message]] : [],
-    ),
-  );
-}
-
-/** The leak of the grid, where one was read: its likeliest path, its resistance, and what it decides. */
-function leakOf(
-  report: Report,
-  known: readonly [string, string] | undefined,
-): LeakOptions | undefined {
-  const line = report.wear.find(
-    ({ id, value }) => (id === 'gridLeak' || id.startsWith('leak')) && value !== null,
-  );
-  const likeliest = [...report.paths].sort((a, b) => b.weight - a.weight)[0]?.between;
-  const between = (known as LeakOptions['between'] | undefined) ?? likeliest;
-  const part = report.circuit.parts.find(({ kind }) => kind === 'tube');
-  if (line === undefined || line.value === null || between === undefined || part === undefined)
-    return undefined;
-  const status = report.measures.find(({ id }) => id === 'biasShift')?.status ?? report.verdict;
-  return {
-    tube: part.id,
-    between,
-    status,
-    lines: ['leak', formatQuantity(line.value, 'ohm', { digits: 2 })],
   };
 }
 

@@ -2,6 +2,7 @@ import type { AnswerState } from '../../components/answer-place/answer-place.ts'
 import type { Picture } from '../report/picture.ts';
 import type { Scenario } from '../scenario/scenario.ts';
 import type { Report } from '../types.ts';
+import { EMPTY_DESK, type DeskState } from './desk.ts';
 import { noHistory, type History } from './history.ts';
 import type { JsonObject } from './json-edit.ts';
 import type { StoredBench, StoredSet } from './storage.ts';
@@ -24,7 +25,7 @@ export interface Draft {
   readonly message: string;
 }
 
-export type View = 'bench' | 'sets' | 'instrument' | 'keys';
+export type View = 'bench' | 'in-set' | 'accept' | 'learn' | 'sets' | 'instrument' | 'keys';
 
 /** Everything the page shows. Replaced as a whole, never changed in place. */
 export interface State {
@@ -42,6 +43,9 @@ export interface State {
   readonly run: AnswerState;
   readonly report: Report | undefined;
   readonly pictures: readonly Picture[];
+  readonly desk: DeskState;
+  /** The lesson that is open, and where its sliders stand. */
+  readonly lesson: { readonly id: string; readonly values: Readonly<Record<string, number>> };
   readonly saved: Saved;
   readonly sets: readonly StoredSet[];
   readonly benches: readonly StoredBench[];
@@ -65,6 +69,8 @@ export const START: State = {
   run: { kind: 'computing', what: 'starting', done: 0, all: 0, long: false },
   report: undefined,
   pictures: [],
+  desk: EMPTY_DESK,
+  lesson: { id: 'leak-and-resistance', values: {} },
   saved: { kind: 'saving' },
   sets: [],
   benches: [],

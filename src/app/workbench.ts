@@ -1,6 +1,7 @@
 import { FileProblem } from '../scenario/check.ts';
 import { Problem } from '../problem.ts';
 import { bundled } from './bundled.ts';
+import { Desk } from './desk.ts';
 import { FlowClient, startFlow } from './flow/client.ts';
 import type { FromFlow } from './flow/protocol.ts';
 import { changed, noHistory, redone, undone } from './history.ts';
@@ -33,6 +34,7 @@ export class Workbench {
   private readonly storage: Storage;
   private readonly keeper: Keeper;
   private readonly flow: FlowClient;
+  readonly desk: Desk;
   private readonly channel: BroadcastChannel | undefined;
   private longTimer: ReturnType<typeof setTimeout> | undefined;
 
@@ -71,6 +73,7 @@ export class Workbench {
               },
             }),
     });
+    this.desk = new Desk((desk) => this.set({ desk }), start);
     this.flow.warmUp();
     this.channel =
       typeof BroadcastChannel === 'undefined' ? undefined : new BroadcastChannel(CHANNEL);
@@ -104,6 +107,7 @@ export class Workbench {
 
   close(): void {
     this.flow.close();
+    this.desk.close();
     this.channel?.close();
   }
 
@@ -232,18 +236,14 @@ export class Workbench {
   /** Tries again to write what could not be written. */
   saveNow(): Promise<void> {
     this.keep();
-    return this.keeper.flush();
+    return this.flush();
   }
 
-  flush(): Promise<void> {
-    return this.keeper.flush();
-  }
+  readonly flush = (): Promise<void> => this.keeper.flush();
 
   // ---------------------------------------------------------------- the run
 
-  stop(): void {
-    this.flow.stop();
-  }
+  readonly stop = (): void => this.flow.stop();
 
   retry(): void {
     this.run();
@@ -261,7 +261,7 @@ export class Workbench {
       const { run } = this.state;
       if (run.kind === 'computing') this.set({ run: { ...run, long: true } });
     }, LONG_ms);
-    this.flow.run({ text: good.text, tube, socket });
+    this.flow.run({ kind: 'run', text: good.text, tube, socket });
   }
 
   private onFlow(message: FromFlow): void {

@@ -19,7 +19,8 @@ export default defineConfig({
     target: 'es2022',
     assetsInlineLimit: 0,
     sourcemap: false,
-    modulePreload: { polyfill: false },
+    // its helper asks for a document, which a worker that fetches a part of itself does not have
+    modulePreload: false,
   },
   worker: { format: 'es' },
   server: { host: '127.0.0.1' },

@@ -1,6 +1,14 @@
 import type { Explained, NextMeasurement } from '../decide/in-set/diagnose.ts';
-import type { InSetLine, InSetReport, Shown } from '../decide/in-set/in-set.ts';
-import { formatInterval, formatQuantity } from '../units/format.ts';
+import type { InSetLine, InSetReport } from '../decide/in-set/in-set.ts';
+import { formatQuantity } from '../units/format.ts';
+import {
+  intervalText,
+  loadingText,
+  NONE_FITS,
+  sizeText,
+  voltsText,
+  worthTelling,
+} from './in-set-words.ts';
 import { wrap } from './text.ts';
 
 /** The check in the set as text, at most 80 columns. Renders; computes nothing. */
@@ -53,60 +61,28 @@ function table(lines: readonly InSetLine[]): string[] {
       row([
         line.point === 'heater' ? 'heater, % of rated' : line.title,
         line.pins.join(' '),
-        shown(line.newTube, line),
-        shown(line.thisTube, line),
-        line.read === null ? '' : volts(line.read, line),
+        intervalText(line.newTube, line),
+        intervalText(line.thisTube, line),
+        line.read === null ? '' : voltsText(line.read, line),
       ]),
     ),
     '',
     ...lines.flatMap((line) => {
-      const loading = loadingOf(line);
+      const loading = loadingText(line);
       return loading === undefined ? [] : wrap(loading, 2);
     }),
   ];
 }
 
-const unitOf = ({ point }: Pick<InSetLine, 'point'>): 'V' | '%' => (point === 'heater' ? '%' : 'V');
-const volts = (value: number, line: Pick<InSetLine, 'point'>): string =>
-  formatQuantity(value, unitOf(line), { digits: 3 });
-
-function shown(value: Shown | null, line: InSetLine): string {
-  // a meter shows hundredths of a volt
-  const told = (volt: number): number => Math.round(volt * 100) / 100 + 0;
-  return value === null
-    ? 'not computed'
-    : formatInterval(told(value.low), told(value.high), unitOf(line));
-}
-
-/** Said where the meter itself moves the reading by a twentieth or more. */
-function loadingOf({ title, thisTube, unloaded }: InSetLine): string | undefined {
-  if (thisTube === null || unloaded === null) return undefined;
-  const change = Math.abs(thisTube.value - unloaded);
-  if (change < 0.05 * Math.abs(unloaded) || change < 0.02) return undefined;
-  return `The meter loads the ${title}: ${formatQuantity(unloaded, 'V', { digits: 3 })} without it, ${formatQuantity(thisTube.value, 'V', { digits: 3 })} with it.`;
-}
-
-/** The first, and what is not far behind it. */
-const TOLD = 5;
-const LEAST_TOLD = 0.02;
-
 function explanations(all: readonly Explained[]): string[] {
-  const told = all.filter(({ likelihood }, i) => i < TOLD && likelihood >= LEAST_TOLD);
-  const lines = told.flatMap(({ title, likelihood, size, fits }) =>
-    wrap(
-      `${Math.round(100 * likelihood)} %  ${title}${size === null ? '' : ` (${size.title} about ${formatQuantity(size.value, size.unit, { digits: 2 })}, ${formatInterval(size.low, size.high, size.unit)})`}${fits ? '' : ' – and even this does not fit well'}`,
+  const lines = worthTelling(all).flatMap((one) => {
+    const size = sizeText(one);
+    return wrap(
+      `${Math.round(100 * one.likelihood)} %  ${one.title}${size === '' ? '' : ` (${size})`}`,
       2,
-    ),
-  );
-  return all[0]?.fits === false
-    ? [
-        ...lines,
-        ...wrap(
-          'None of the explanations fits these readings: read again, check the socket’s values, or there is more than one fault.',
-          2,
-        ),
-      ]
-    : lines;
+    );
+  });
+  return all[0]?.fits === false ? [...lines, ...wrap(NONE_FITS, 2)] : lines;
 }
 
 function next(measurement: NextMeasurement | null): string[] {
@@ -116,7 +92,7 @@ function next(measurement: NextMeasurement | null): string[] {
     ...wrap(`Read ${measurement.what}.`, 2),
     ...measurement.expected.flatMap(({ title, volts: value, low, high }) =>
       wrap(
-        `${volts(value, measurement)} (${formatInterval(low, high, unitOf(measurement))}) if ${title}`,
+        `${voltsText(value, measurement)} (${intervalText({ low, high }, measurement)}) if ${title}`,
         4,
       ),
     ),

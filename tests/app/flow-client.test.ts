@@ -31,7 +31,7 @@ function client(): {
   return { flow, ports, heard, crashes };
 }
 
-const INPUT = { text: '{}', tube: 'a', socket: 'b' };
+const INPUT = { kind: 'run' as const, text: '{}', tube: 'a', socket: 'b' };
 const progress = (id: number): FromFlow => ({
   kind: 'progress',
   id,

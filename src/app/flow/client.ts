@@ -1,4 +1,4 @@
-import type { FromFlow, ToFlow } from './protocol.ts';
+import type { Ask, FromFlow, ToFlow } from './protocol.ts';
 
 /** The part of a worker that the client uses, so that a test can put another in its place. */
 export interface FlowPort {
@@ -9,12 +9,6 @@ export interface FlowPort {
 export interface PortEvents {
   message(message: FromFlow): void;
   died(text: string): void;
-}
-
-export interface Input {
-  readonly text: string;
-  readonly tube: string;
-  readonly socket: string;
 }
 
 export interface FlowEvents {
@@ -33,7 +27,7 @@ const SILENCE_ms = 90_000;
 export class FlowClient {
   private port: FlowPort | undefined;
   private id = 0;
-  private input: Input | undefined;
+  private input: Ask | undefined;
   private running = false;
   private died = false;
   private watch: ReturnType<typeof setTimeout> | undefined;
@@ -48,7 +42,7 @@ export class FlowClient {
     this.port ??= this.open();
   }
 
-  run(input: Input): void {
+  run(input: Ask): void {
     this.input = input;
     this.died = false;
     this.send();
@@ -78,7 +72,7 @@ export class FlowClient {
     this.id += 1;
     this.running = true;
     this.port ??= this.open();
-    this.port.post({ kind: 'run', id: this.id, ...this.input });
+    this.port.post({ id: this.id, ...this.input });
     this.listen();
   }
 

@@ -1,10 +1,10 @@
-import { assess, type Case } from '../../assess.ts';
-import { caseOf, readerContext } from '../../cases.ts';
+import { assess } from '../../assess.ts';
 import { Problem } from '../../problem.ts';
-import { readScenario } from '../../scenario/read.ts';
 import { browserSimulator } from '../../simulation/browser/simulator.ts';
 import { picturesOf } from '../../decide/pictures.ts';
-import type { FromFlow, RunRequest, ToFlow } from './protocol.ts';
+import { rememberingSimulator } from '../../simulation/remembering.ts';
+import { caseFrom } from './case-from.ts';
+import type { FromFlow, JobRequest, RunRequest, ToFlow } from './protocol.ts';
 
 /**
  * Runs the flow beside the page: scenario text in, central report, report with intervals and pictures out. A new run
@@ -19,6 +19,7 @@ const cores =
   (globalThis as { navigator?: { hardwareConcurrency?: number } }).navigator?.hardwareConcurrency ??
   2;
 const simulator = browserSimulator({ workers: Math.min(4, Math.max(1, cores)) });
+const remembering = rememberingSimulator(simulator);
 void simulator.warmUp().catch(() => undefined);
 
 let current: { readonly id: number; readonly stop: AbortController } | undefined;
@@ -31,16 +32,13 @@ scope.onmessage = ({ data }) => {
   current?.stop.abort();
   const stop = new AbortController();
   current = { id: data.id, stop };
-  void run(data, stop.signal);
+  void (data.kind === 'run' ? run(data, stop.signal) : work(data, stop.signal));
 };
 
 async function run(request: RunRequest, signal: AbortSignal): Promise<void> {
-  const { id } = request;
-  const tell = (message: FromFlow): void => {
-    if (!signal.aborted || message.kind === 'stopped') scope.postMessage(message);
-  };
-  try {
-    const given = caseFrom(request);
+  const { id, text, tube, socket } = request;
+  await telling(id, signal, async (tell) => {
+    const given = caseFrom(text, tube, socket);
     const report = await assess(given, simulator, {
       signal,
       onCentral: (central) => tell({ kind: 'report', id, report: central, settled: false }),
@@ -51,6 +49,32 @@ async function run(request: RunRequest, signal: AbortSignal): Promise<void> {
       signal,
       onPictures: (pictures) => tell({ kind: 'pictures', id, pictures }),
     });
+  });
+}
+
+/** The further places; what they need is fetched when one of them is opened. */
+async function work({ id, job }: JobRequest, signal: AbortSignal): Promise<void> {
+  await telling(id, signal, async (tell) => {
+    const { answerTo } = await import('./jobs.ts');
+    const answer = await answerTo(job, {
+      simulator: remembering,
+      signal,
+      onProgress: (what, done, all) => tell({ kind: 'progress', id, what, done, all }),
+    });
+    tell({ kind: 'answer', id, answer });
+  });
+}
+
+async function telling(
+  id: number,
+  signal: AbortSignal,
+  task: (tell: (message: FromFlow) => void) => Promise<void>,
+): Promise<void> {
+  const tell = (message: FromFlow): void => {
+    if (!signal.aborted || message.kind === 'stopped') scope.postMessage(message);
+  };
+  try {
+    await task(tell);
     tell({ kind: 'done', id });
   } catch (error) {
     if (signal.aborted) tell({ kind: 'stopped', id });
@@ -58,19 +82,6 @@ async function run(request: RunRequest, signal: AbortSignal): Promise<void> {
       tell({ kind: 'problem', id, title: sentence(error.message), text: detail(error) });
     else throw error;
   }
-}
-
-function caseFrom({ text, tube, socket }: RunRequest): Case {
-  const scenario = readScenario(text, readerContext('this set'));
-  const [found, place] = [
-    scenario.tubes.find((one) => one.id === tube),
-    scenario.sockets.find((one) => one.id === socket),
-  ];
-  if (found === undefined || place === undefined)
-    throw new Problem('missing', 'there is no such tube or socket in this set', {
-      found: `${tube} in ${socket}`,
-    });
-  return caseOf(scenario, found, place);
 }
 
 const sentence = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;

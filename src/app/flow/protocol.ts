@@ -1,3 +1,6 @@
+import type { AcceptanceCard } from '../../decide/accept.ts';
+import type { InSetReport } from '../../decide/in-set/in-set.ts';
+import type { LessonAnswer } from '../../decide/learn/lesson.ts';
 import type { Picture } from '../../report/picture.ts';
 import type { Report } from '../../types.ts';
 
@@ -11,7 +14,42 @@ export interface RunRequest {
   readonly socket: string;
 }
 
-export type ToFlow = RunRequest | { readonly kind: 'stop'; readonly id: number };
+/** What the further places ask: the same core as the command line's `accept`, `in-set`, `place`; and the lessons. */
+export type Job =
+  | {
+      readonly about: 'learn';
+      readonly lesson: string;
+      readonly values: Readonly<Record<string, number>>;
+    }
+  | {
+      readonly about: 'in-set';
+      readonly text: string;
+      readonly tube: string;
+      readonly socket: string;
+    }
+  | { readonly about: 'accept'; readonly text: string; readonly socket: string };
+
+export interface Answers {
+  readonly learn: LessonAnswer;
+  readonly 'in-set': InSetReport;
+  readonly accept: AcceptanceCard;
+}
+
+export interface JobRequest {
+  readonly kind: 'job';
+  readonly id: number;
+  readonly job: Job;
+}
+
+export type ToFlow = RunRequest | JobRequest | { readonly kind: 'stop'; readonly id: number };
+
+/** What is asked, before it has a number. */
+export type Ask = Omit<RunRequest, 'id'> | Omit<JobRequest, 'id'>;
+
+/** An answer with what it is about. */
+export type AnswerTo = {
+  readonly [K in keyof Answers]: { readonly about: K; readonly answer: Answers[K] };
+}[keyof Answers];
 
 export type FromFlow =
   | {
@@ -28,6 +66,7 @@ export type FromFlow =
       readonly all: number;
     }
   | { readonly kind: 'pictures'; readonly id: number; readonly pictures: readonly Picture[] }
+  | { readonly kind: 'answer'; readonly id: number; readonly answer: AnswerTo }
   | { readonly kind: 'done'; readonly id: number }
   | { readonly kind: 'stopped'; readonly id: number }
   | {

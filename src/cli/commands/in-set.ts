@@ -1,15 +1,12 @@
-import { inSet, type InSetOptions } from '../../decide/in-set/in-set.ts';
+import { inSet, keptCheck, type InSetOptions } from '../../decide/in-set/in-set.ts';
 import { Problem } from '../../problem.ts';
 import { inSetText } from '../../report/in-set-text.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
-import type { InSetCheck } from '../../scenario/scenario.ts';
 import { parseQuantity } from '../../units/quantity.ts';
 import type { Unit } from '../../types.ts';
 import type { Command } from '../command.ts';
 import { oneCaseOf } from '../one-case.ts';
 import { seedOf } from '../options.ts';
-
-const DEFAULT_METER = { ohms: 10e6, accuracy_percent: 3 };
 
 export const inSetCommand: Command = {
   name: 'in-set',
@@ -46,25 +43,19 @@ them better; 2 usage or input; 3 a simulation failed.`,
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }) {
     const { given, scenario } = await oneCaseOf(positionals[0]!, options, true);
-    const kept = scenario.inSet.find(
-      ({ tube, socket }) => tube === given.tube.id && socket === given.socket.id,
-    );
+    const kept = keptCheck(scenario, given);
     const read = options['read'];
     const simulator = nodeSimulator({ workers: 2 });
     try {
       const report = await inSet(given, simulator, {
         meter: {
-          ohms:
-            numberFrom(options['meter'], '--meter', 'ohm', 1e3, 1e12) ??
-            kept?.meter ??
-            DEFAULT_METER.ohms,
+          ohms: numberFrom(options['meter'], '--meter', 'ohm', 1e3, 1e12) ?? kept.meter.ohms,
           accuracy_percent:
             numberFrom(options['meter-accuracy'], '--meter-accuracy', '%', 0.01, 20) ??
-            kept?.accuracy_percent ??
-            DEFAULT_METER.accuracy_percent,
+            kept.meter.accuracy_percent,
         },
         readings: [
-          ...(kept?.readings ?? []).map(keptReading),
+          ...kept.readings,
           ...(Array.isArray(read) ? (read as readonly string[]) : []).map(readingFrom),
         ],
         seed: seedOf(options['seed']) ?? 1,
@@ -80,15 +71,6 @@ them better; 2 usage or input; 3 a simulation failed.`,
     }
   },
 };
-
-/** A reading of the scenario's `inSet`, as the check takes it. */
-const keptReading = ({
-  after,
-  ...reading
-}: NonNullable<InSetCheck['readings']>[number]): InSetOptions['readings'][number] => ({
-  ...reading,
-  ...(after === undefined ? {} : { procedure: after }),
-});
 
 /** "grid=-0.4 V", "grid@pulled=0.85". */
 function readingFrom(text: string): InSetOptions['readings'][number] {

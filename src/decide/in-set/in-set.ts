@@ -1,4 +1,5 @@
 import { tubesOf, type Case } from '../../central.ts';
+import type { Scenario } from '../../scenario/scenario.ts';
 import { Problem } from '../../problem.ts';
 import { quantile } from '../../numerics/quantiles.ts';
 import type { Electrode, PinVolts, RunOptions, Simulator, TubeCondition } from '../../types.ts';
@@ -29,6 +30,27 @@ export interface InSetOptions extends RunOptions {
     readonly procedure?: string;
   }[];
   readonly seed?: number;
+}
+
+/** A meter of today, and a vacuum-tube voltmeter's order of magnitude. */
+export const USUAL_METER: Meter = { ohms: 10e6, accuracy_percent: 3 };
+
+/** What the scenario keeps of this tube in this socket: the meter and its readings. */
+export function keptCheck(
+  { inSet: checks }: Pick<Scenario, 'inSet'>,
+  { tube, socket }: Case,
+): Pick<InSetOptions, 'meter' | 'readings'> {
+  const kept = checks.find((one) => one.tube === tube.id && one.socket === socket.id);
+  return {
+    meter: {
+      ohms: kept?.meter ?? USUAL_METER.ohms,
+      accuracy_percent: kept?.accuracy_percent ?? USUAL_METER.accuracy_percent,
+    },
+    readings: (kept?.readings ?? []).map(({ after, ...reading }) => ({
+      ...reading,
+      ...(after === undefined ? {} : { procedure: after }),
+    })),
+  };
 }
 
 /** A value that a meter shows, volts to chassis, with its 90 % interval. */

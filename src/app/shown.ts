@@ -1,0 +1,47 @@
+import type { LeakOptions } from '../drawing/drawing.ts';
+import type { Report } from '../types.ts';
+import { formatQuantity } from '../units/format.ts';
+import type { State } from './state.ts';
+
+/** Pieces of the state as the bench's elements take them. */
+
+export function titleOf(text: string): string {
+  return (JSON.parse(text) as { title?: string }).title ?? 'example';
+}
+
+export function newLeakage({ drafts }: State) {
+  const draft = drafts['leakage.new'];
+  return draft === undefined
+    ? { minutes: '', text: '' }
+    : { minutes: '', text: draft.typed, wrong: draft.message };
+}
+
+export function wrongLimits({ drafts }: State): Readonly<Record<string, string>> {
+  return Object.fromEntries(
+    Object.entries(drafts).flatMap(([key, { message }]) =>
+      key.startsWith('limit.') ? [[key.slice(6), message]] : [],
+    ),
+  );
+}
+
+/** The leak of the grid, where one was read: its likeliest path, its resistance, and what it decides. */
+export function leakOf(
+  report: Report,
+  known: readonly [string, string] | undefined,
+): LeakOptions | undefined {
+  const line = report.wear.find(
+    ({ id, value }) => (id === 'gridLeak' || id.startsWith('leak')) && value !== null,
+  );
+  const likeliest = [...report.paths].sort((a, b) => b.weight - a.weight)[0]?.between;
+  const between = (known as LeakOptions['between'] | undefined) ?? likeliest;
+  const part = report.circuit.parts.find(({ kind }) => kind === 'tube');
+  if (line === undefined || line.value === null || between === undefined || part === undefined)
+    return undefined;
+  const status = report.measures.find(({ id }) => id === 'biasShift')?.status ?? report.verdict;
+  return {
+    tube: part.id,
+    between,
+    status,
+    lines: ['leak', formatQuantity(line.value, 'ohm', { digits: 2 })],
+  };
+}
