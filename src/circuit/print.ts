@@ -176,10 +176,15 @@ function firstGuess(
   shared: ReadonlySet<string>,
   start: StartVolts,
 ): string[] {
-  // an oscillator's windings are held: a guess against them would send enormous currents into what they return
+  // sources hold these; a guess against an oscillator's windings would send enormous currents into what they return, and
+  // one at a source that stands on another ruins the pivots
   const held = new Set(
     circuit.parts.flatMap((part) =>
-      part.kind === 'oscillatorTank' ? part.windings.flatMap(({ nodes }) => nodes) : [],
+      part.kind === 'oscillatorTank'
+        ? part.windings.flatMap(({ nodes }) => nodes)
+        : part.kind === 'feedback' || (part.kind === 'signal' && part.nodes[1] !== '0')
+          ? part.nodes
+          : [],
     ),
   );
   const copied = new Set(
