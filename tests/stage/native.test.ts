@@ -2,7 +2,15 @@ import { afterAll, describe, expect } from 'vitest';
 import { printRun, printStart, startFrom } from '../../src/circuit/print.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import { STAGES } from '../../src/stage/catalogue.ts';
-import type { Measures, Row, SimResult, Simulator, Stage } from '../../src/types.ts';
+import type {
+  Electrode,
+  Family,
+  Measures,
+  Row,
+  SimResult,
+  Simulator,
+  Stage,
+} from '../../src/types.ts';
 import { measureSubjects } from '../../src/measure/subjects.ts';
 import { runNative, testWithNative } from '../native-ngspice.ts';
 import { leak, modelOf, NEW, subjectOf, valuesOf } from './bench.ts';
@@ -25,6 +33,11 @@ const BY_FAMILY: Readonly<Record<string, string>> = {
   pentode: '6V6GT',
   diode: '6X4',
 };
+/** Electrode that leaks, where the family has no control grid of that name. */
+const LEAKS_TO: Readonly<Partial<Record<Family, Electrode>>> = {
+  diode: 'cathode',
+  pentagrid: 'signalGrid',
+};
 const typeFor = (stage: Stage): string => TYPES[stage.id] ?? BY_FAMILY[stage.families.at(-1)!]!;
 
 const native: Simulator = {
@@ -45,7 +58,7 @@ async function measuresOf(stage: Stage, by: Simulator): Promise<Measures[]> {
     area: 0.7,
     saturation_A: 0.05,
     gasRatio: 2e-6,
-    leaks: [leak(['plate', stage.families.includes('diode') ? 'cathode' : 'grid'], 800e6)],
+    leaks: [leak(['plate', LEAKS_TO[stage.families[0]!] ?? 'grid'], 800e6)],
   };
   const subjects = [subjectOf(values, NEW), subjectOf(values, worn, 0)];
   const outcomes = await measureSubjects(stage, circuit, values, subjects, by, {

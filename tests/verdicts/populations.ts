@@ -99,10 +99,12 @@ export function bedOf(
 function underLoad(type: string): NonNullable<BenchPlan['gridCurrent']> {
   const unit = findDevice(type)?.device.units[0];
   for (const point of unit?.points ?? []) {
-    if (point.kind !== 'operating' || point.grid_V === undefined) continue;
+    if (point.kind !== 'operating' && point.kind !== 'conversion') continue;
+    const gridVolts = point.kind === 'conversion' ? point.signalGrid_V : point.grid_V;
+    if (gridVolts === undefined) continue;
     return {
       plateVolts: point.plate_V,
-      gridVolts: point.grid_V,
+      gridVolts,
       ...(point.screen_V === undefined ? {} : { screenVolts: point.screen_V }),
     };
   }
@@ -135,8 +137,12 @@ export function newTubes(bed: Bed, count: number, seed: string): Sample[] {
 }
 
 export const RUINS = ['no emission', 'saturated', 'leaky', 'gassy'] as const;
-/** A diode has no grid to leak or to collect ions. */
-const RUINS_OF_DIODES = ['no emission', 'saturated'] as const;
+/** What ruins a diode, which has no grid to leak or to collect ions, and a tube whose grid circuit hardly feels either. */
+const RUINS_OF_CATHODES = ['no emission', 'saturated'] as const;
+const LOW_GRID_CIRCUIT_OHM = 100e3;
+
+const gridCircuit_ohm = ({ stage, values }: Bed): number =>
+  stage.gridCircuit.reduce((sum, key) => sum + Number(values[key]?.value ?? 0), 0);
 
 /**
  * Tubes that anyone would throw out, in turn: emission gone, cathode saturated, grid leaky, gassy. Ruined for any socket: a
@@ -146,7 +152,10 @@ export function ruinedTubes(bed: Bed, count: number, seed: string): Sample[] {
   const names = [...NEW_TUBE_UNKNOWNS, ...ERRORS, 'how bad'];
   const { facts } = bed;
   return latinHypercube(names, count, `ruined ${seed}`).map((draw, i) => {
-    const ruins = facts.family === 'diode' ? RUINS_OF_DIODES : RUINS;
+    const ruins =
+      facts.family === 'diode' || gridCircuit_ohm(bed) < LOW_GRID_CIRCUIT_OHM
+        ? RUINS_OF_CATHODES
+        : RUINS;
     const kind = ruins[i % ruins.length] ?? 'leaky';
     const good = newTubeOf(facts, bed.character, draw);
     const between = (from: number, to: number): number =>
