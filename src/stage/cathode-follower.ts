@@ -102,7 +102,7 @@ export const cathodeFollower: Stage = {
     },
     {
       measure: 'outputImpedance',
-      formula: 'outputImpedance <= 1.6 * newTube.outputImpedance',
+      formula: 'outputImpedance <= 1.4 * newTube.outputImpedance',
       reason: 'its low output impedance is what it is there for',
       source: PRACTICE,
     },
