@@ -228,13 +228,11 @@ export function videoOutputMeasures(
       title: 'White compression',
       unit: '%',
       step: LARGE,
-      what: 'How much less the plate moves over the whitest quarter of the stated video than over the quarter before it; negative where it moves more.',
+      what: 'How much less the plate moves over the whitest quarter of the stated video than over a quarter of it on average; negative where it moves more.',
       of: (t) => {
-        const before = plateAt(t, 0) - plateAt(t, 0.5);
+        const average = (plateAt(t, -1) - plateAt(t, 1)) / 4;
         const whitest = plateAt(t, 0.5) - plateAt(t, 1);
-        return before > 0
-          ? 100 * (1 - whitest / before)
-          : noValue('the plate does not move in the middle of the swing');
+        return average > 0 ? 100 * (1 - whitest / average) : noValue('the plate does not move');
       },
       readings: ['emission', 'starvedHeater', 'leakage', 'gridCurrent'],
     },
