@@ -406,6 +406,8 @@ export interface Circuit {
   readonly line?: LineNeighbours;
   /** Where a net's wire runs when its pins share no row or column: horizontal or vertical, at a coordinate. */
   readonly spine?: Readonly<Record<Node, readonly ['h' | 'v', number]>>;
+  /** Nets whose wires would cross others: drawn as terminals of that name. */
+  readonly named?: Readonly<Record<Node, string>>;
   /** Text of the user's own circuit: it has no layout, and is shown instead of a drawing. */
   readonly netlist?: string;
 }
@@ -683,6 +685,14 @@ export interface LimitSpec {
   readonly needs?: readonly (keyof TubeRatings)[];
 }
 
+/** A value that is tried in steps: preferred values of such parts, or volts of an adjustable bias. */
+export interface ChangeableValue {
+  readonly key: string;
+  readonly steps: 'E12' | 'E24' | 'volts';
+  /** Default: both ways. */
+  readonly way?: 'up' | 'down';
+}
+
 export interface Stage {
   readonly id: string;
   readonly title: string;
@@ -700,6 +710,8 @@ export interface Stage {
   readonly limits: readonly LimitSpec[];
   /** Values whose sum is the DC resistance of the grid circuit; the first is the one a person would change. */
   readonly gridCircuit: readonly string[];
+  /** Values that a person would change to make a doubtful tube work. Default: the first of the grid circuit, downwards in E12. */
+  readonly changeable?: readonly ChangeableValue[];
   /** Frequency of the signal for a transient, Hz, and the nodes that carry slow means. */
   transient(values: StageValues): { readonly frequency_Hz: number; readonly settling_s: number };
   /** Of a stage whose grid hangs on an AGC line that other stages may share. */
@@ -793,6 +805,17 @@ export interface Change {
   readonly from: number | null;
   readonly to: number | null;
   readonly verdict: Status;
+  /** Measures that it brings back within their limits. */
+  readonly brings?: readonly string[];
+  /** The other judged measure that loses most by it, where one does. */
+  readonly costs?: {
+    readonly measure: string;
+    readonly valueFrom: number | null;
+    readonly valueTo: number | null;
+    /** Margins at the unsafe end of the interval. */
+    readonly marginFrom: number;
+    readonly marginTo: number;
+  };
 }
 
 /** How sure a verdict is, and which input leaves most of it open. */
@@ -862,6 +885,6 @@ export interface Report {
   readonly notJudged: readonly string[];
   readonly cautions: readonly string[];
   readonly warnings: readonly string[];
-  readonly circuit: Pick<Circuit, 'title' | 'parts' | 'spine' | 'netlist'>;
+  readonly circuit: Pick<Circuit, 'title' | 'parts' | 'spine' | 'named' | 'netlist'>;
   readonly nodeVolts: { readonly newTube: NodeVolts; readonly thisTube: NodeVolts };
 }

@@ -5,7 +5,7 @@ import type { SymbolShape } from './symbols.ts';
 /** What a drawing is made of. Lengths in grid units (ten pixels at scale 1), y downwards. */
 
 /** What is drawn of a circuit; a report carries exactly this. */
-export type DrawnCircuit = Pick<Circuit, 'title' | 'parts' | 'spine'>;
+export type DrawnCircuit = Pick<Circuit, 'title' | 'parts' | 'spine' | 'named'>;
 
 export interface DrawingOptions {
   /** The socket's values by key, SI. Without them only constants of the circuit are written beside their parts. */

@@ -245,22 +245,24 @@ export function wayChoices(symbol: PlacedSymbol, part: Part): Candidate[] {
       ];
 }
 
-/** A rail's name at its sign, and at its first sign the value. */
+/** A rail's name at its sign, and at its first sign the value. `valued` is the supply whose value stands there. */
 export function railChoices(
   terminal: Terminal,
-  supply: Part,
-  withValue: boolean,
+  rail: { readonly id: string; readonly name?: string },
+  valued: Part | undefined,
   options: DrawingOptions,
 ): Candidate[] {
-  const run = idRun(supply.name ?? supply.id);
-  const text = withValue ? valueText(supply, options.values) : '';
-  const ownWidth = nameWidth(supply.name ?? supply.id);
+  const run = idRun(rail.name ?? rail.id);
+  const text = valued === undefined ? '' : valueText(valued, options.values);
+  const ownWidth = nameWidth(rail.name ?? rail.id);
   const rest = text === '' ? 0 : GAP_u + fieldWidth(text);
   const [x, y] = placed([0, -1.25], terminal.at, terminal.turn);
+  const fieldsAt = (at: Point): ValueLabel[] =>
+    valued === undefined ? [] : valueLabels(valued, text, at, 'start');
   const from = (left: number, middle: number): Candidate => ({
     labels: [
       {
-        of: supply.id,
+        of: rail.id,
         role: 'name',
         run,
         at: [left, middle + BASELINE_u],
@@ -268,12 +270,12 @@ export function railChoices(
         box: textBox([left, middle], ownWidth, 'start'),
       },
     ],
-    values: valueLabels(supply, text, [left + ownWidth + GAP_u, middle], 'start'),
+    values: fieldsAt([left + ownWidth + GAP_u, middle]),
   });
   /** Name over value. */
   const stack = (left: number, middle: number): Candidate => ({
     labels: from(left, middle - LINE_u / 2).labels,
-    values: valueLabels(supply, text, [left, middle + LINE_u / 2], 'start'),
+    values: fieldsAt([left, middle + LINE_u / 2]),
   });
   /** The same, ending left of the sign. */
   const stackLeft = stack(x - 0.9 - Math.max(ownWidth, rest - GAP_u), y);

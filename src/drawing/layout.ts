@@ -32,7 +32,7 @@ const DEEPEST_u = 200;
  */
 export function layOut(circuit: DrawnCircuit, options: DrawingOptions = {}): Drawing {
   const { parts } = circuit;
-  const rails = railsOf(parts);
+  const rails = railsOf(parts, circuit.named);
   const symbols = placeSymbols(parts, options.values);
   const terminals = placeTerminals(symbols, rails);
   const nets = netsOf(symbols, rails);
@@ -40,7 +40,7 @@ export function layOut(circuit: DrawnCircuit, options: DrawingOptions = {}): Dra
 
   const writer = new Writer([KEY, ...occupied(symbols, terminals, wires)]);
   for (const symbol of symbols) writer.add({ labels: pinLabels(symbol, options), values: [] });
-  writeRails(writer, parts, terminals, options);
+  writeRails(writer, parts, terminals, circuit.named ?? {}, options);
   const tags = (options.tags ?? taggedNodes(symbols, nets)).flatMap((node) => {
     const pins = nets.get(node);
     if (pins === undefined) return [];
@@ -133,28 +133,21 @@ function writeRails(
   writer: Writer,
   parts: readonly Part[],
   terminals: readonly Terminal[],
+  named: Readonly<Record<string, string>>,
   options: DrawingOptions,
 ): void {
   const valued = new Set<string>();
   for (const terminal of terminals) {
     if (terminal.node === CHASSIS) continue;
     const supply = parts.find((part) => part.kind === 'supply' && part.nodes[0] === terminal.node);
-    const named = elsewhere(parts, terminal.node);
-    if (named !== undefined) writer.write(railChoices(terminal, named, false, options));
+    const name = named[terminal.node];
+    if (name !== undefined) writer.write(railChoices(terminal, { id: name }, undefined, options));
     if (supply === undefined) continue;
-    writer.write(railChoices(terminal, supply, !valued.has(supply.id), options));
+    writer.write(
+      railChoices(terminal, supply, valued.has(supply.id) ? undefined : supply, options),
+    );
     valued.add(supply.id);
   }
-}
-
-/** What a terminal that is no rail leads to, under the name that stands at it. */
-function elsewhere(parts: readonly Part[], node: string): Part | undefined {
-  for (const part of parts) {
-    if (part.kind === 'pushPullTransformer' && part.taps?.nodes.includes(node) === true)
-      return { ...part, name: `tap of ${part.id}` };
-    if (part.kind === 'feedback' && part.nodes[0] === node) return { ...part, name: 'feedback' };
-  }
-  return undefined;
 }
 
 /** Tubes first: they have the fewest places. */

@@ -1,5 +1,5 @@
 import type { Node, Part } from '../types.ts';
-import type { DrawingOptions, PlacedPin, PlacedSymbol, Terminal } from './drawing.ts';
+import type { DrawingOptions, DrawnCircuit, PlacedPin, PlacedSymbol, Terminal } from './drawing.ts';
 import {
   box,
   placed,
@@ -52,19 +52,15 @@ export function placeSymbols(
   });
 }
 
-/** Nodes that are never wired: chassis, every rail, what is fed back, and a transformer's taps: wires that would cross others. */
-export function railsOf(parts: readonly Part[]): ReadonlySet<Node> {
+/** Nodes that are never wired: chassis, every rail, and nets that the circuit names. */
+export function railsOf(
+  parts: readonly Part[],
+  named: DrawnCircuit['named'] = {},
+): ReadonlySet<Node> {
   return new Set([
     CHASSIS,
-    ...parts.flatMap((part) =>
-      part.kind === 'supply'
-        ? [part.nodes[0]]
-        : part.kind === 'pushPullTransformer'
-          ? (part.taps?.nodes ?? [])
-          : part.kind === 'feedback'
-            ? [part.nodes[0]]
-            : [],
-    ),
+    ...parts.flatMap((part) => (part.kind === 'supply' ? [part.nodes[0]] : [])),
+    ...Object.keys(named),
   ]);
 }
 
@@ -73,9 +69,13 @@ export function placeTerminals(
   rails: ReadonlySet<Node>,
 ): Terminal[] {
   const terminals: Terminal[] = [];
-  for (const { node, at, out } of symbols.flatMap((symbol) => symbol.pins)) {
+  const pins = symbols.flatMap((symbol) => symbol.pins);
+  for (const { node, at, out: way } of pins) {
     if (!rails.has(node)) continue;
     if (terminals.some((other) => other.node === node && samePoint(other.at, at))) continue;
+    // between two parts the sign stands to the side
+    const alone = pins.filter((pin) => pin.node === node && samePoint(pin.at, at)).length === 1;
+    const out: Point = alone || node === CHASSIS ? way : [1, 0];
     const sign = node === CHASSIS ? 'chassis' : 'supply';
     const turn = sign === 'chassis' ? chassisTurn(out) : supplyTurn(out);
     terminals.push({ sign, node, at, turn, box: placedBox(SIGN_BOXES[sign], at, turn) });

@@ -107,6 +107,7 @@ export function composeReport(parts: ReportParts): Report {
       title: circuit.title,
       parts: circuit.parts,
       ...(circuit.spine === undefined ? {} : { spine: circuit.spine }),
+      ...(circuit.named === undefined ? {} : { named: circuit.named }),
       ...(circuit.netlist === undefined ? {} : { netlist: circuit.netlist }),
     },
     nodeVolts: {

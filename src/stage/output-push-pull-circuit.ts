@@ -297,6 +297,12 @@ export function outputPushPullCircuit(
       loadPlateToPlate: partKnob(v, 'loadPlateToPlate'),
     },
     spine: spinesOf(),
+    named: {
+      ...(pentode && tapShare(v) > 0 && tapShare(v) < 1
+        ? { u1: 'tap of T1', u2: 'tap of T1' }
+        : {}),
+      ...(hasFeedback(v) ? { fb1: 'feedback', fb2: 'feedback' } : {}),
+    },
     watch: [...new Set(['b', 'out', ...watched])],
   };
 }

@@ -150,6 +150,11 @@ export const outputPushPull: Stage = {
   measures: OUTPUT_PUSH_PULL_MEASURES,
   limits: LIMITS,
   gridCircuit: ['gridResistor'],
+  changeable: [
+    { key: 'gridResistor', steps: 'E12', way: 'down' },
+    { key: 'cathodeResistor', steps: 'E24' },
+    { key: 'fixedBias', steps: 'volts' },
+  ],
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'signalFrequency'),
     settling_s:
