@@ -31,7 +31,12 @@ export default defineConfig(({ mode }) => {
       rolldownOptions: {
         input: {
           'worker-node': at('../simulation/node/worker.ts'),
-          ...(workerOnly ? {} : { stagefit: at('../cli/stagefit.ts') }),
+          ...(workerOnly
+            ? {}
+            : {
+                stagefit: at('../cli/stagefit.ts'),
+                'batch-worker': at('../cli/batch/worker.ts'),
+              }),
         },
         output: { entryFileNames: '[name].js', chunkFileNames: '[name].js' },
       },

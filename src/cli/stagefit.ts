@@ -5,6 +5,7 @@ import { Stopped } from '../measure/subjects.ts';
 import type { Command, Invocation } from './command.ts';
 import { acceptCommand } from './commands/accept.ts';
 import { assessCommand } from './commands/assess.ts';
+import { batchCommand } from './commands/batch.ts';
 import { characteristicsCommand } from './commands/characteristics.ts';
 import { fitCommand } from './commands/fit.ts';
 import { inSetCommand } from './commands/in-set.ts';
@@ -17,6 +18,7 @@ import { tubesCommand } from './commands/tubes.ts';
 const COMMANDS: readonly Command[] = [
   assessCommand,
   acceptCommand,
+  batchCommand,
   inSetCommand,
   characteristicsCommand,
   tubesCommand,
