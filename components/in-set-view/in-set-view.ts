@@ -122,6 +122,19 @@ export class InSetView extends LitElement {
       .meter .field {
         width: 6em;
       }
+      .narrow {
+        display: none;
+        color: var(--ink-3);
+        font-size: var(--t-small);
+      }
+      @media (max-width: 640px) {
+        .wide {
+          display: none;
+        }
+        .narrow {
+          display: block;
+        }
+      }
       @media print {
         .ask {
           display: none;
@@ -189,8 +202,8 @@ export class InSetView extends LitElement {
           <thead>
             <tr>
               <th scope="col">to chassis, no signal</th>
-              <th scope="col" class="n">pin</th>
-              <th scope="col" class="n">new tube ○</th>
+              <th scope="col" class="n wide">pin</th>
+              <th scope="col" class="n wide">new tube ○</th>
               <th scope="col" class="n">this tube ●</th>
               <th scope="col" class="n">you read</th>
             </tr>
@@ -209,9 +222,15 @@ export class InSetView extends LitElement {
 
   private row(line: InSetLine) {
     return html`<tr>
-      <th scope="row">${line.title}</th>
-      <td class="n">${line.pins.join(' ')}</td>
-      <td class="n">${intervalText(line.newTube, line)}</td>
+      <th scope="row">
+        ${line.title}
+        <span class="narrow"
+          >${line.pins.length === 0 ? nothing : html`pin ${line.pins.join(', ')}<br />`}new:
+          ${intervalText(line.newTube, line)}</span
+        >
+      </th>
+      <td class="n wide">${line.pins.join(', ')}</td>
+      <td class="n wide">${intervalText(line.newTube, line)}</td>
       <td class="n"><b>${intervalText(line.thisTube, line)}</b></td>
       <td class="n">
         ${this.field(line.title, { point: line.point, typed: '' }, line.read === null ? '' : voltsText(line.read, line))}
@@ -222,7 +241,9 @@ export class InSetView extends LitElement {
   private afterRow({ point, after, volts }: AfterReading, report: InSetReport) {
     const title = report.procedures.find(({ id }) => id === after)?.title ?? after;
     return html`<tr>
-      <th scope="row" colspan="4">${point} ${title}</th>
+      <th scope="row" colspan="2">${point} ${title}</th>
+      <td class="wide"></td>
+      <td class="wide"></td>
       <td class="n">
         ${this.field(`${point} ${title}`, { point, after, typed: '' }, voltsText(volts, { point }))}
       </td>

@@ -60,7 +60,7 @@ function table(lines: readonly InSetLine[]): string[] {
     ...lines.map((line) =>
       row([
         line.point === 'heater' ? 'heater, % of rated' : line.title,
-        line.pins.join(' '),
+        line.pins.join(', '),
         intervalText(line.newTube, line),
         intervalText(line.thisTube, line),
         line.read === null ? '' : voltsText(line.read, line),
