@@ -39,7 +39,9 @@ export function pentodeSpice(
   );
   // Powers of an expression, not of a node: a node's way could pass through a pole.
   const above = `(0.5+0.5*PP(v(p,k)-v(kd))/(${RATIO_FLOOR_V}+PP(v(s,k)-v(kd))))`;
-  body.node('ip', `v(i0)*v(ax)${p.rise === 0 ? '' : `*pow(${above},${number(p.rise)})`}`);
+  // A node of its own: inside the product the engine did not find the start of a leaky tube.
+  if (p.rise !== 0) body.node('up', `pow(${above},${number(p.rise)})`);
+  body.node('ip', `v(i0)*v(ax)${p.rise === 0 ? '' : '*v(up)'}`);
   if (p.division !== 0) body.node('sh', `pow(${above},${number(-p.division)})`);
   const share = number(p.kg1 / (2 * p.kg2)) + (p.division === 0 ? '' : '*v(sh)');
   // The difference first: what is left of it far above the knee is small.
