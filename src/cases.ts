@@ -319,6 +319,7 @@ export function factsOf(
     ...(device.base.topCap === undefined ? {} : { topCap: device.base.topCap }),
     newSaturation_A: unit.saturation.newCathode_mA * 1e-3,
     newSaturation_sd: spreadOf(unit.saturation.spreadFactor),
+    ...(unit.grid?.vcSpread_V === undefined ? {} : { contactPotential_sd: unit.grid.vcSpread_V }),
     typicalCathode_A: typical_mA * 1e-3,
     diodeCurrent_A: (all_V) =>
       -(

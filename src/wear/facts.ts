@@ -25,6 +25,8 @@ export interface TubeFacts {
   readonly newSaturation_A: number;
   /** Spread of it, standard deviation of the natural logarithm. Default 0.36: 3 to 10 about 5. */
   readonly newSaturation_sd?: number;
+  /** Spread of the contact potential from tube to tube, one standard deviation, V. Default 0.182: ±0.3 V. */
+  readonly contactPotential_sd?: number;
   /** Cathode current of a bogey tube at its typical operating point, A. */
   readonly typicalCathode_A: number;
   /** Bogey tube with all other electrodes tied to the plate, A at volts. */

@@ -100,7 +100,7 @@ export function newTubeOf(tube: TubeFacts, character: NewTubeCharacter, draw: Dr
       GRID_EMISSION.sd,
       z('new grid emission'),
     ),
-    contactShift_V: CONTACT_POTENTIAL.sd * z('new contact potential'),
+    contactShift_V: (tube.contactPotential_sd ?? CONTACT_POTENTIAL.sd) * z('new contact potential'),
     interface_ohm: 0,
     leaks: [
       {

@@ -41,8 +41,8 @@ export function wearFrom(
   return prefix === '' ? wear : prefixed(wear, prefix);
 }
 
-const contactShift_V = (draw: Draw): number =>
-  CONTACT_POTENTIAL.sd * (draw['contactPotential'] ?? 0);
+const contactShift_V = (tube: TubeFacts, draw: Draw): number =>
+  (tube.contactPotential_sd ?? CONTACT_POTENTIAL.sd) * (draw['contactPotential'] ?? 0);
 
 const CONTACT_UNKNOWN: Unknown = {
   name: 'contactPotential',
@@ -52,19 +52,20 @@ const CONTACT_UNKNOWN: Unknown = {
 
 const grouped = (one: Unknown): Unknown => ({ ...one, group: inputGroup(one.name) });
 
-const newCondition = (saturation_A: number, draw: Draw): TubeCondition => ({
+const newCondition = (tube: TubeFacts, saturation_A: number, draw: Draw): TubeCondition => ({
   area: 1,
   saturation_A,
   gasRatio: 0,
   gridEmission_A: 0,
-  contactShift_V: contactShift_V(draw),
+  contactShift_V: contactShift_V(tube, draw),
   interface_ohm: 0,
   leaks: [],
 });
 
 /** A tube that nobody has read and that is taken as new: what stands in a place of a stage for which no tube was named. */
 export function newTubeWear(tube: TubeFacts, prefix = ''): Wear {
-  const condition = (draw: Draw): TubeCondition => newCondition(newSaturation_A(tube, draw), draw);
+  const condition = (draw: Draw): TubeCondition =>
+    newCondition(tube, newSaturation_A(tube, draw), draw);
   const wear: Wear = {
     unknowns: [
       {
@@ -133,7 +134,7 @@ function plainWear(
       saturation_A,
       gasRatio,
       gridEmission_A,
-      contactShift_V: contactShift_V(draw),
+      contactShift_V: contactShift_V(tube, draw),
       interface_ohm: interface_ohm(draw),
       leaks: leaks.at(draw, leakShare, placed?.between),
     };
@@ -190,7 +191,7 @@ function plainWear(
   return {
     unknowns: unknowns.map(grouped),
     condition,
-    newTube: (draw) => newCondition(cathode.newSaturation_A(draw), draw),
+    newTube: (draw) => newCondition(tube, cathode.newSaturation_A(draw), draw),
     plausiblyBad,
     onPath: (path) => conditionOf({}, cathode.at({}), path),
     paths: leaks.paths,

@@ -328,3 +328,15 @@ describe('the instrument', () => {
     );
   });
 });
+
+describe('the contact potential', () => {
+  // European data handbooks hold the ECC83's onset of grid current to −0.9 V, others' to −1.3 V (from memory): its grids are more alike.
+  test('spreads as its type does, where that is known', () => {
+    const shift = (tube: typeof SMALL) =>
+      wearFrom(GOOD, KNOWN, tube).condition({ contactPotential: 1 }).contactShift_V;
+    expect(shift(SMALL)).toBeCloseTo(0.182, 6);
+    expect(shift({ ...SMALL, contactPotential_sd: 0.12 })).toBeCloseTo(0.12, 6);
+    const narrow = wearFrom(GOOD, KNOWN, { ...SMALL, contactPotential_sd: 0.12 });
+    expect(narrow.newTube({ contactPotential: -2 }).contactShift_V).toBeCloseTo(-0.24, 6);
+  });
+});
