@@ -7,6 +7,7 @@ import { gridLeakDetector } from './grid-leak-detector.ts';
 import { localOscillator } from './local-oscillator.ts';
 import { outputPushPull } from './output-push-pull.ts';
 import { outputSingleEnded } from './output-single-ended.ts';
+import { phaseInverterLongTail } from './phase-inverter-long-tail.ts';
 import { phaseInverterSplitLoad } from './phase-inverter-split-load.ts';
 import { rcAmplifier } from './rc-amplifier.ts';
 import { rectifier } from './rectifier.ts';
@@ -17,6 +18,7 @@ export const STAGES: readonly Stage[] = [
   rcAmplifier,
   cathodeFollower,
   phaseInverterSplitLoad,
+  phaseInverterLongTail,
   frequencyConverter,
   localOscillator,
   agcIfAmplifier,
