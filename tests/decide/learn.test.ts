@@ -62,6 +62,20 @@ test('contact bias: 100 nA moves the grid by far less than Ohm’s law, and the 
   expect(near[1]).toBeLessThan(0.3 * near[0] * 10e6);
 });
 
+test('a shared line: a heavier leak turns the sound stage up more, and a smaller line resistance less', async () => {
+  const [low, high] = [
+    await run('shared-line', { agcLineResistance: 470e3 }),
+    await run('shared-line', { agcLineResistance: 3.3e6 }),
+  ];
+  // heavier leaks than these lift the line until the grids draw current
+  const points = (answer: LessonAnswer) =>
+    answer.picture.lines[0]!.points.filter(([leak]) => leak > 150e6);
+  for (const [i, [, y]] of points(high).entries()) {
+    if (i > 0) expect(y).toBeLessThanOrEqual(points(high)[i - 1]![1] + 1e-6);
+    expect(points(low)[i]![1]).toBeLessThan(y);
+  }
+});
+
 test('a tired cathode loses power before it loses idle current', async () => {
   const answer = await run('emission-and-peaks');
   const [idle, power] = [lineOf(answer, /idle/), lineOf(answer, /power/)];

@@ -2,6 +2,7 @@ import { biasAndRunaway } from './bias-and-runaway.ts';
 import { contactBias } from './contact-bias.ts';
 import { emissionAndPeaks } from './emission-and-peaks.ts';
 import { leakAndResistance } from './leak-and-resistance.ts';
+import { sharedLine } from './shared-line.ts';
 import type { Lesson } from './lesson.ts';
 
 /** In the order in which they build on each other. */
@@ -9,6 +10,7 @@ export const LESSONS: readonly Lesson[] = [
   leakAndResistance,
   biasAndRunaway,
   contactBias,
+  sharedLine,
   emissionAndPeaks,
 ];
 
