@@ -54,7 +54,8 @@ export function pentodeRaw_mA(
   const above = 0.5 + (0.5 * plate) / (s + RATIO_FLOOR_V);
   return {
     plate: total * angle * above ** p.rise,
-    screen: total * ((p.kg1 / (2 * p.kg2)) * above ** -p.division + p.kappa * (Math.PI / 2 - angle)),
+    screen:
+      total * ((p.kg1 / (2 * p.kg2)) * above ** -p.division + p.kappa * (Math.PI / 2 - angle)),
     grid: gridElectrons_mA(grid_V + shift_V, plate_V, p),
   };
 }
