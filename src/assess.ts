@@ -1,4 +1,5 @@
 import { labelsOf, runCentral, subjectOf, tubesOf, type Case, type Central } from './central.ts';
+import { circuitOf } from './line-neighbours.ts';
 import { measureSubjects, type Outcome } from './measure/subjects.ts';
 import { LINE } from './stage/values.ts';
 import type { Circuit, Report, RunOptions, Simulator, Stage } from './types.ts';
@@ -51,12 +52,9 @@ export async function assess(
   options: AssessOptions = {},
 ): Promise<Report> {
   const { seed = DEFAULT_SEED, draws = DEFAULT_DRAWS } = options;
-  const { stage, values } = given.socket;
+  const { stage } = given.socket;
   const tubes = tubesOf(given);
-  const circuit = stage.circuit(
-    values,
-    tubes.map(({ model }) => model),
-  );
+  const circuit = await circuitOf(given, simulator, plain(options));
   const limits = limitsFor(
     stage.limits.filter(({ needs = [] }) =>
       needs.every((rating) => tubes.every(({ model }) => model.ratings?.[rating] !== undefined)),

@@ -9,6 +9,7 @@ import { nearNames } from './scenario/near.ts';
 import type {
   Context,
   FittedTube,
+  Line,
   Scenario,
   Socket,
   TestedTube,
@@ -130,18 +131,68 @@ export function caseOf(
   const stage = stageOf(socket);
   const [first, ...others] = placesOf(scenario, tube, socket, stage, find);
   const at = { scenario, socket, stage, find };
+  const line = scenario.lines.find(({ sockets }) => sockets.includes(socket.id));
+  const companions = [
+    ...others.map((one, i) => caseTube(one, i + 1, at)),
+    ...(line === undefined ? [] : onLine(line, tube, at)),
+  ];
   return {
-    socket: {
-      id: socket.id,
-      title: socket.title ?? stage.title,
-      stage,
-      values: socket.values,
-      limits: socket.limits,
-    },
+    socket: caseSocket(socket, stage),
     tube: caseTube(first!, 0, at),
-    ...(others.length === 0
+    ...(companions.length === 0 ? {} : { companions }),
+    ...(line === undefined
       ? {}
-      : { companions: others.map((one, i) => caseTube(one, i + 1, at)) }),
+      : { line: { id: line.id, ahead: line.sockets.indexOf(socket.id) } }),
+  };
+}
+
+const caseSocket = (socket: Socket, stage: Stage): Case['socket'] => ({
+  id: socket.id,
+  title: socket.title ?? stage.title,
+  stage,
+  values: socket.values,
+  limits: socket.limits,
+});
+
+/** The tubes in the other sockets of a line, in its order: what is fitted there, else a new tube of the socket's type. */
+function onLine(line: Line, judged: TestedTube, { scenario, socket, find }: At): CaseTube[] {
+  return line.sockets
+    .filter((id) => id !== socket.id)
+    .map((id, i) => {
+      const other = scenario.sockets.find((one) => one.id === id)!;
+      const stage = stageOf(other);
+      // one tube is not in two sockets: the one that is judged here leaves the other
+      const fitted = other.fitted?.find(({ tube }) => tube !== judged.id);
+      const type = find(other.tube[0]!)!;
+      const place: Place =
+        fitted === undefined
+          ? {
+              tube: newTubeFor(other, type, stage),
+              taken: 'new',
+              said: `No tube is stated for ${id} on line ${line.id}: a new ${type.designation} was taken.`,
+            }
+          : inSection(
+              scenario.tubes.find((one) => one.id === fitted.tube)!,
+              fitted.section,
+            );
+      return {
+        ...caseTube(place, 0, { scenario, socket: other, stage, find }, `L${i + 1}.`),
+        socket: caseSocket(other, stage),
+      };
+    });
+}
+
+function newTubeFor(
+  socket: Socket,
+  { designation, device }: NonNullable<ReturnType<FindDevice>>,
+  { families }: Stage,
+): TestedTube {
+  const section = sectionsOf(device).find(({ unit }) => families.includes(unit.family));
+  return {
+    id: `a new ${designation} in ${socket.id}`,
+    type: designation,
+    section: section?.id ?? sectionsOf(device)[0]!.id,
+    readings: {},
   };
 }
 
@@ -231,6 +282,7 @@ function caseTube(
   { tube, taken, said }: Place,
   index: number,
   { scenario, socket, stage, find }: At,
+  prefix = index === 0 ? '' : `V${index + 1}.`,
 ): CaseTube {
   const found = find(tube.type);
   if (found === undefined) throw new Error(`type ${tube.type} passed the reader and is not known`);
@@ -252,7 +304,6 @@ function caseTube(
       found: short,
       hint: 'Scrap it, or read the short again with the heater cold and hot.',
     });
-  const prefix = index === 0 ? '' : `V${index + 1}.`;
   const model = withRatings(tubeModel(device, section.unit.id), found.ratings);
   const facts = factsOf(device, section, model);
   const unlike = taken === undefined && !socket.tube.some((name) => find(name)?.device === device);

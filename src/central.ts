@@ -32,6 +32,8 @@ export interface CaseTube {
   readonly warnings: readonly string[];
   /** Nobody has read it: a new tube of the type stands in its place. */
   readonly taken?: 'new';
+  /** The socket that it stands in, where that is another one on the same AGC line. */
+  readonly socket?: Case['socket'];
 }
 
 /** One tube and one socket, ready to be put together. */
@@ -47,6 +49,8 @@ export interface Case {
   readonly tube: CaseTube;
   /** Tubes that are judged together with it, in the order of `Circuit.tubes` after it. */
   readonly companions?: readonly CaseTube[];
+  /** The AGC line that companions with sockets of their own share with it; `ahead` of them stand before it in the signal's way. */
+  readonly line?: { readonly id: string; readonly ahead: number };
 }
 
 /** All tubes of a case, by tube index of the circuit. */

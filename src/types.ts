@@ -847,6 +847,17 @@ export interface HowSure {
 /** DC voltages to chassis of the drawn nodes, at rest. */
 export type NodeVolts = Readonly<Record<Node, number>>;
 
+export interface LineReport {
+  readonly id: string;
+  readonly tubes: readonly {
+    readonly tube: string;
+    readonly socket: string;
+    /** By how much the grid voltage would be lower without this tube's leak, gas and grid emission, V; null: not computed. */
+    readonly lifts_V: number | null;
+  }[];
+  readonly sentence: string;
+}
+
 /** One tube in one socket: everything that is shown. Views render it and compute nothing. */
 export interface Report {
   readonly format: 'stagefit-report';
@@ -869,9 +880,13 @@ export interface Report {
     readonly section: string;
     /** Nobody has read it: a new tube was taken. Then it has no wear to tell of. */
     readonly taken?: 'new';
+    /** Its socket, where that is another one on the same AGC line. */
+    readonly socket?: string;
     readonly wear: readonly WearLine[];
     readonly wearSentences: readonly string[];
   }[];
+  /** The AGC line that this socket shares with others, and what each tube's reverse grid current does to it. */
+  readonly line?: LineReport;
   readonly verdict: Exclude<Status, 'unjudged'>;
   /** The measure that decides, and the sentence that says so. */
   readonly decidedBy: { readonly measure: string | null; readonly sentence: string };

@@ -126,12 +126,16 @@ export class AnswerPlace extends LitElement {
   }
 
   /** What else stands in the stage: a verdict of several tubes is not one tube's alone. */
-  private together({ companions }: Report) {
+  private together({ companions, line }: Report) {
     if (companions.length === 0) return nothing;
-    const names = companions.map(({ id, type, section, taken }) =>
-      taken === 'new' ? id : `${id} (${type}${section === '' ? '' : `, section ${section}`})`,
+    const names = companions.map(({ id, type, section, taken, socket }) =>
+      taken === 'new'
+        ? id
+        : `${id} (${type}${section === '' ? '' : `, section ${section}`})${socket === undefined ? '' : ` in ${socket}`}`,
     );
-    return html`<p class="dim">Judged together with ${names.join(' and ')}.</p>`;
+    return html`<p class="dim">
+      Judged together with ${names.join(' and ')}.${line === undefined ? '' : ` ${line.sentence}`}
+    </p>`;
   }
 
   private empty() {

@@ -8,6 +8,7 @@ import type {
   PathVerdict,
   Report,
 } from '../types.ts';
+import { lineReport } from './line.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judge.ts';
 import type { Limit } from '../verdict/limit.ts';
 import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
@@ -78,14 +79,16 @@ export function composeReport(parts: ReportParts): Report {
       stageTitle: socket.stage.title,
     },
     tube: { id: tube.id, type: tube.type, section: tube.section },
-    companions: companions.map(({ id, type, section, wear, taken }) => ({
+    companions: companions.map(({ id, type, section, wear, taken, socket: other }) => ({
       id,
       type,
       section,
       ...(taken === undefined ? {} : { taken }),
+      ...(other === undefined ? {} : { socket: other.id }),
       wear: taken === 'new' ? [] : wear.summary,
       wearSentences: taken === 'new' ? [] : wear.sentences,
     })),
+    ...(given.line === undefined ? {} : { line: lineReport(given, given.line.id, central) }),
     verdict,
     decidedBy: {
       measure: decider?.spec.id ?? null,
@@ -241,7 +244,7 @@ function nodeVolts(
   outcome: Central['newTube'],
 ): NodeVolts {
   if (outcome.failed !== undefined) return {};
-  const step = [shown, steps[0]!.id].find(
+  const step = [shown, ...steps.map(({ id }) => id)].find(
     (id) => id !== undefined && outcome.traces.settings(id).length > 0,
   )!;
   return Object.fromEntries(

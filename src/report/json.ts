@@ -13,6 +13,7 @@ export function assessmentsJson(title: string, reports: readonly Report[]): obje
       type: report.tube.type,
       section: report.tube.section,
       companions: report.companions,
+      line: report.line ?? null,
       verdict: report.verdict,
       decidedBy: report.decidedBy,
       howSure: report.howSure ?? null,

@@ -15,7 +15,7 @@ export const STATUS_WORDS: Readonly<Record<Status, string>> = {
 };
 
 /** A sign beside the word, so that a column can be scanned. */
-const STATUS_SIGNS: Readonly<Record<Status, string>> = {
+export const STATUS_SIGNS: Readonly<Record<Status, string>> = {
   usable: '●',
   marginal: '◆',
   unsuitable: '■',
@@ -28,8 +28,9 @@ export function reportText(report: Report): string {
   const { tube, socket } = report;
   const blocks: string[][] = [
     wrap(
-      `${[tube, ...report.companions].map(nameOf).join(' with ')} in ${socket.id}: ${socket.title} (${socket.stageTitle.toLowerCase()})`,
+      `${[tube, ...report.companions.filter((one) => one.socket === undefined)].map(nameOf).join(' with ')} in ${socket.id}: ${socket.title} (${socket.stageTitle.toLowerCase()})`,
     ),
+    report.line === undefined ? [] : wrap(report.line.sentence),
     [
       `${STATUS_SIGNS[report.verdict]} ${STATUS_WORDS[report.verdict].toUpperCase()}`,
       ...wrap(report.decidedBy.sentence, 2),
@@ -43,7 +44,12 @@ export function reportText(report: Report): string {
         : `${nameOf(tube)}, from its readings`,
       report,
     ),
-    ...report.companions.map((one) => wearBlock(`${nameOf(one)}, from its readings`, one)),
+    ...report.companions.map((one) =>
+      wearBlock(
+        `${nameOf(one)}${one.socket === undefined ? '' : ` in ${one.socket}`}, from its readings`,
+        one,
+      ),
+    ),
     titled(
       'If all of the leakage took one path',
       report.paths.flatMap((path) =>

@@ -5,6 +5,7 @@ import type { JsonNode } from './json.ts';
 import { didYouMean, orList } from './near.ts';
 import { fittedShape, readFitted } from './fitted.ts';
 import { checkInSetNames, inSetShape } from './in-set.ts';
+import { checkLines, linesShape, withLineValues } from './lines.ts';
 import { OWN_CIRCUIT, ownShapes, readOwn } from './own-circuit.ts';
 import { profileShape } from './profile.ts';
 import { FORMAT, MOST_SOCKETS, MOST_TUBES, VERSION } from './scenario.ts';
@@ -40,6 +41,7 @@ const optional = {
   bench: later,
   tubes: items(MOST_TUBES, 0),
   inSet: inSetShape,
+  lines: linesShape,
 };
 /** The document's outermost keys; sockets and tubes are read in turn, when what they hang on is known. */
 export const documentShape = object(required, optional);
@@ -103,6 +105,10 @@ export function readScenario(content: string, context: Context): Scenario {
     { tubes: tubesRead ? tubes.map((tube) => whole(tube).id) : undefined, sockets: socketIds },
     check,
   );
+  const lines = document.lines ?? [];
+  const linesNode =
+    (root.kind === 'object' && root.members.find(({ key }) => key === 'lines')?.value) || root;
+  if (allRead) checkLines(lines, linesNode, sockets.map(whole), context.stages, check);
   check.throwIfFailed();
 
   return {
@@ -111,12 +117,19 @@ export function readScenario(content: string, context: Context): Scenario {
     title: whole(title),
     ...(description === undefined ? {} : { description }),
     bench: whole(bench),
-    sockets: sockets.map((socket, i) => ({
-      ...whole(socket),
-      ...(fitted[i] === undefined ? {} : { fitted: fitted[i] }),
-    })),
+    sockets: withLineValues(
+      sockets.map((socket, i) => ({
+        ...whole(socket),
+        ...(fitted[i] === undefined ? {} : { fitted: fitted[i] }),
+      })),
+      lines,
+      linesNode,
+      context.stages,
+      check,
+    ),
     tubes: tubes.map(whole),
     inSet: document.inSet ?? [],
+    lines,
     warnings: check.warnings,
     original: plainOf(root),
   };

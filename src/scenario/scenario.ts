@@ -67,6 +67,13 @@ export interface InSetCheck {
   }[];
 }
 
+/** An AGC line that sockets have in common. */
+export interface Line {
+  readonly id: string;
+  /** Ids of at least two sockets, in the order in which the signal passes them. */
+  readonly sockets: readonly string[];
+}
+
 export interface Scenario {
   readonly format: typeof FORMAT;
   readonly version: typeof VERSION;
@@ -76,6 +83,7 @@ export interface Scenario {
   readonly sockets: readonly Socket[];
   readonly tubes: readonly TestedTube[];
   readonly inSet: readonly InSetCheck[];
+  readonly lines: readonly Line[];
   readonly warnings: readonly Warning[];
   /** The document as it was, unknown keys and all: what an export writes. */
   readonly original: JsonValue;
@@ -88,6 +96,8 @@ export interface StageSchema {
   readonly values: Readonly<Record<string, ValueSpec>>;
   /** Ids, or objects with an id. None: the user names them. */
   readonly measures: readonly (string | { readonly id: string })[];
+  /** Of a stage whose grid hangs on an AGC line: values that belong to the line. */
+  readonly agcLine?: { readonly values: readonly string[] };
 }
 
 export interface TubeType {

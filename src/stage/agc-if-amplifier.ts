@@ -43,6 +43,8 @@ const steps: readonly Step[] = [
         const here = (around * (1 + Math.abs(line_V))) / (1 + Math.abs(centralLine));
         return drives(0.5 * here, 1.7 * here, 3, { agcVoltage });
       }
+      // a draw of a tube without a central answer has a coarse look
+      if (central !== undefined) return drives(0.1, 1.5 * Math.abs(line_V) + 4, 5, { agcVoltage });
       // beyond this the grid is deep in current and nothing is left of the envelope
       return drives(0.1, 1.5 * Math.abs(line_V) + 4, 12, { agcVoltage });
     },
@@ -115,6 +117,11 @@ export const agcIfAmplifier: Stage = {
     },
   ],
   gridCircuit: ['agcLineResistance'],
+  changeable: [
+    { key: 'agcLineResistance', steps: 'E12', way: 'down' },
+    { key: 'cathodeResistor', steps: 'E24' },
+    { key: 'screenDropper', steps: 'E24' },
+  ],
   agcLine: {
     step: LINE,
     curve: lineCurve,

@@ -1,0 +1,80 @@
+import { subjectOf, tubesOf, type Case, type CaseTube } from './central.ts';
+import { measureSubjects } from './measure/subjects.ts';
+import { Problem } from './problem.ts';
+import type { Circuit, LineNeighbour, RunOptions, Simulator } from './types.ts';
+
+/**
+ * The circuit of a case, with what hangs on its AGC line in other sockets: each neighbour's own stage, with its own values,
+ * is simulated at rest on a held line, as a new tube and as read. In a draw the tube's state and leaks are the draw's, its
+ * screen, cathode and plate stand where they stand in the central case.
+ *
+ * @throws Problem `simulation` where a neighbour's stage did not come to rest
+ */
+export async function circuitOf(
+  given: Case,
+  simulator: Simulator,
+  run: RunOptions,
+): Promise<Circuit> {
+  const tubes = tubesOf(given);
+  const circuit = given.socket.stage.circuit(
+    given.socket.values,
+    tubes.map(({ model }) => model),
+  );
+  const { line } = given;
+  if (line === undefined) return circuit;
+  const neighbours = await Promise.all(
+    tubes.flatMap((tube, index) =>
+      tube.socket === undefined ? [] : [neighbourOf(tube, tube.socket, index, simulator, run)],
+    ),
+  );
+  return {
+    ...circuit,
+    line: { ahead: neighbours.slice(0, line.ahead), behind: neighbours.slice(line.ahead) },
+  };
+}
+
+async function neighbourOf(
+  { id, model, wear }: CaseTube,
+  { id: place, stage, values }: Case['socket'],
+  index: number,
+  simulator: Simulator,
+  run: RunOptions,
+): Promise<LineNeighbour> {
+  const { agcLine } = stage;
+  if (agcLine === undefined) throw new Error(`stage ${stage.id} has no AGC line`);
+  const circuit = stage.circuit(values, [model]);
+  const outcomes = await measureSubjects(
+    stage,
+    circuit,
+    values,
+    [wear.newTube({}), wear.condition({})].map((condition, i) =>
+      subjectOf(values, circuit, [condition], {}, i === 0 ? undefined : 0),
+    ),
+    simulator,
+    { ...run, runId: `line${index}`, steps: [agcLine.step] },
+  );
+  const failed = outcomes.find((outcome) => outcome.failed !== undefined)?.failed;
+  if (failed !== undefined)
+    throw new Problem('simulation', 'a neighbour on the AGC line could not be simulated', {
+      place: `${id} in ${place}`,
+      found: failed,
+    });
+  const [newTube, asRead] = outcomes;
+  return {
+    tube: index,
+    curve: (state, leaks, isNew) => {
+      const { traces } = isNew ? newTube! : asRead!;
+      return agcLine.curve({
+        values: traces.values,
+        models: traces.models,
+        states: [state],
+        leaks: [leaks],
+        knob: (name) => traces.knob(name),
+        settings: (step) => traces.settings(step),
+        volts: (step, setting, node) => traces.volts(step, setting, node),
+        newTube: undefined,
+        line: undefined,
+      });
+    },
+  };
+}
