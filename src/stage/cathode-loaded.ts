@@ -277,13 +277,24 @@ export function cathodeLoadedSteps(outputs: readonly string[]): readonly Step[] 
     },
     {
       id: LARGE,
-      view: () => ({ as: 'phases', count: 8, substeps: 2 }),
+      view: () => ({ as: 'phases', count: 8, substeps: 4 }),
+      // up from a small signal: the cathode follows it, and Newton runs away from a first row far from rest
       settings: (v, own, central) => {
         const largest = largestDrive(v, own);
-        const near = outputs.map((id) => central?.[id]).filter(isNumber);
-        return central === undefined || near.length === 0
-          ? drives(0.03 * largest, largest, central === undefined ? 12 : 6)
-          : drives(0.6 * Math.min(...near), Math.min(1.7 * Math.max(...near), largest), 5);
+        const near = outputs
+          .map((id) => central?.[id])
+          .filter(isNumber)
+          .map((output) => output / Math.max(0.1, numberOr(own, 'gain', 1)));
+        const from = [{ drive: SMALL_DRIVE_V }];
+        if (near.length === 0)
+          return [...from, ...drives(0.03 * largest, largest, central === undefined ? 12 : 6)];
+        const [low, high] = [Math.min(...near), Math.max(...near)];
+        return [
+          ...from,
+          { drive: 0.12 * low },
+          { drive: 0.35 * low },
+          ...drives(0.72 * low, Math.min(1.35 * high, largest), 4),
+        ];
       },
     },
   ];
