@@ -1,4 +1,12 @@
-import { labelsOf, runCentral, subjectOf, tubesOf, type Case, type Central } from './central.ts';
+import {
+  centralPair,
+  labelsOf,
+  runCentral,
+  subjectOf,
+  tubesOf,
+  type Case,
+  type Central,
+} from './central.ts';
 import { circuitOf } from './line-neighbours.ts';
 import { measureSubjects, type Outcome } from './measure/subjects.ts';
 import { LINE } from './stage/values.ts';
@@ -15,7 +23,7 @@ import {
 } from './verdict/judge.ts';
 import { limitsFor, type Limit } from './verdict/limit.ts';
 import { composeReport } from './report/compose.ts';
-import { gridChange } from './verdict/grid-change.ts';
+import { findChanges, type ChangeTools } from './verdict/changes.ts';
 
 export type { Case, CaseTube, Central } from './central.ts';
 
@@ -27,8 +35,15 @@ export interface AssessOptions extends RunOptions {
   readonly transient?: boolean;
   /** Run further seeds where a limit lies near an interval's end. Default true. */
   readonly moreSeeds?: boolean;
-  /** Look for the grid resistance that would make it usable. Default true. */
+  /**
+   * Look beside the verdict for what causes it: tubes that are cured of one fault, leaks on one path. Default true; without
+   * it the verdict is the same, and the report names no cause and no paths.
+   */
+  readonly explain?: boolean;
+  /** Look for changes that would make it usable. Default true. */
   readonly changes?: boolean;
+  /** The same tube in other sockets: where it is not usable here, they are tried too. */
+  readonly otherSockets?: readonly Case[];
   onProgress?(what: string, done: number, all: number): void;
   /** The report with central values only, before the draws. */
   onCentral?(report: Report): void;
@@ -66,7 +81,8 @@ export async function assess(
   const central = await runCentral(given, circuit, simulator, {
     ...plain(options),
     transient: options.transient === true,
-    ...(options.onProgress === undefined ? {} : { onProgress: options.onProgress }),
+    explain: options.explain !== false,
+    onProgress: (what, done, all) => options.onProgress?.(what, done, all),
   });
   const compose = (
     judgements: readonly Judgement[],
@@ -104,13 +120,13 @@ export async function assess(
   const changes =
     options.changes === false
       ? []
-      : await gridChange(given, judgements, central, (values, quick) =>
-          verdictWith({ ...given, socket: { ...given.socket, values } }, simulator, {
-            ...options,
-            seed,
-            draws: quick ? Math.min(draws, QUICK_DRAWS) : draws,
-            moreSeeds: !quick,
-          }),
+      : await findChanges(
+          given,
+          circuit,
+          judgements,
+          limits,
+          central,
+          changeTools(given, simulator, { ...options, seed, draws }),
         );
   const sure = howSure(
     samples,
@@ -143,21 +159,37 @@ function inputsOf(given: Case, circuit: Circuit): Input[] {
   return [...ofTubes, ...ofParts];
 }
 
-/** The verdict alone, with intervals, for trying a change. */
-async function verdictWith(
+/** What the search for changes may run, with the options of the verdict itself. */
+function changeTools(
   given: Case,
   simulator: Simulator,
-  options: AssessOptions,
-): Promise<Report['verdict']> {
-  const { seed = DEFAULT_SEED, draws = DEFAULT_DRAWS, moreSeeds = true } = options;
-  const report = await assess(given, simulator, {
-    ...plain(options),
-    seed,
-    draws,
-    moreSeeds,
-    changes: false,
+  options: AssessOptions & { readonly draws: number },
+): ChangeTools {
+  const report = (other: Case, quick: boolean): Promise<Report> =>
+    assess(other, simulator, {
+      ...plain(options),
+      ...(options.seed === undefined ? {} : { seed: options.seed }),
+      draws: quick ? Math.min(options.draws, QUICK_DRAWS) : options.draws,
+      moreSeeds: !quick && options.moreSeeds !== false,
+      changes: false,
+    });
+  const withValues = (values: Case['socket']['values']): Case => ({
+    ...given,
+    socket: { ...given.socket, values },
   });
-  return report.verdict;
+  return {
+    central: async (values) => {
+      const other = withValues(values);
+      const circuit = await circuitOf(other, simulator, plain(options));
+      return centralPair(other, circuit, simulator, plain(options));
+    },
+    report: (values, quick) => report(withValues(values), quick),
+    elsewhere: (options.otherSockets ?? []).map((other) => ({
+      id: other.socket.id,
+      title: other.socket.title,
+      report: (quick) => report(other, quick),
+    })),
+  };
 }
 
 /** Draws for one seed; further seeds only where the limit lies so near an interval's end that they might differ. */

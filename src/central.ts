@@ -5,6 +5,7 @@ import { heaterFactor, LINE, LOWEST_LINE } from './stage/values.ts';
 import type {
   Circuit,
   Draw,
+  Measures,
   Electrode,
   ReadingKind,
   RunOptions,
@@ -92,6 +93,8 @@ export interface Central {
 export interface CentralOptions extends RunOptions {
   /** Settled transients instead of phase copies, for the new tubes and these. */
   readonly transient: boolean;
+  /** Also what only the words need: cured tubes, leaks on one path. Without it those are as read. */
+  readonly explain: boolean;
   onProgress?(what: string, done: number, all: number): void;
 }
 
@@ -113,14 +116,16 @@ export async function runCentral(
   options: CentralOptions,
 ): Promise<Central> {
   const { stage, values } = given.socket;
-  const { transient, onProgress, ...run } = options;
+  const { transient, explain, onProgress, ...run } = options;
   const wears = tubesOf(given).map(({ wear }) => wear);
   const newTubes = wears.map((wear) => wear.newTube({}));
   const mine = wears.map((wear) => wear.condition({}));
-  const others = otherConditions(wears, newTubes, mine);
+  const others = otherConditions(wears, newTubes, mine).filter(
+    ({ role }) => explain || role === 'unread',
+  );
   const measure = (
     conditions: readonly Conditions[],
-    near: Outcome | undefined,
+    near: { readonly newTube: Outcome; readonly own: Outcome } | undefined,
     runId: string,
   ): Promise<Outcome[]> =>
     measureSubjects(
@@ -129,7 +134,7 @@ export async function runCentral(
       values,
       [newTubes, ...conditions].map((each, i) => ({
         ...subjectOf(values, circuit, each, {}, i === 0 ? undefined : 0),
-        ...(near === undefined ? {} : { central: near.measures }),
+        ...(near === undefined ? {} : { central: (i === 0 ? near.newTube : near.own).measures }),
       })),
       simulator,
       {
@@ -139,13 +144,16 @@ export async function runCentral(
       },
     );
   const outcomes = await measure([mine], undefined, 'central');
-  const found = (
-    await measure(
-      others.map(({ conditions }) => conditions),
-      outcomes[1],
-      'others',
-    )
-  ).slice(1);
+  const found =
+    others.length === 0
+      ? []
+      : (
+          await measure(
+            others.map(({ conditions }) => conditions),
+            { newTube: outcomes[0]!, own: outcomes[1]! },
+            'others',
+          )
+        ).slice(1);
   if (transient) {
     // transients are slow: only the drives near the central answers
     const subjects = [newTubes, mine].map((conditions, i) => ({
@@ -163,7 +171,7 @@ export async function runCentral(
     outcomes.splice(0, 2, ...settled);
   }
   const outcomeOf = (role: 'withoutLeak' | 'withNewCathode', tube: number | 'all'): Outcome =>
-    found[others.findIndex((one) => one.role === role && one.tube === tube)]!;
+    found[others.findIndex((one) => one.role === role && one.tube === tube)] ?? outcomes[1]!;
   const both = (tube: number | 'all') => ({
     withoutLeak: outcomeOf('withoutLeak', tube),
     withNewCathode: outcomeOf('withNewCathode', tube),
@@ -180,6 +188,28 @@ export async function runCentral(
       one.role === 'path' ? [{ path: one.path, tube: one.tube, outcome: found[i]! }] : [],
     ),
   };
+}
+
+/** Measures of the new tubes and these alone, for trying values; undefined where a simulation failed. */
+export async function centralPair(
+  given: Case,
+  circuit: Circuit,
+  simulator: Simulator,
+  run: RunOptions,
+): Promise<{ readonly own: Measures; readonly newTube: Measures } | undefined> {
+  const { stage, values } = given.socket;
+  const tubes = tubesOf(given);
+  const subjects = [
+    tubes.map(({ wear }) => wear.newTube({})),
+    tubes.map(({ wear }) => wear.condition({})),
+  ].map((each, i) => subjectOf(values, circuit, each, {}, i === 0 ? undefined : 0));
+  const [newTube, own] = await measureSubjects(stage, circuit, values, subjects, simulator, {
+    ...run,
+    runId: 'trial',
+  });
+  return newTube?.failed === undefined && own?.failed === undefined
+    ? { own: own!.measures, newTube: newTube!.measures }
+    : undefined;
 }
 
 type Other = { readonly conditions: Conditions } & (

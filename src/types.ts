@@ -704,8 +704,8 @@ export interface Stage {
   readonly values: Readonly<Record<string, ValueSpec>>;
   circuit(values: StageValues, tubes: readonly TubeModel[]): Circuit;
   readonly steps: readonly Step[];
-  /** Step whose first setting is what a meter sees, where that is not the first step. */
-  readonly shown?: string;
+  /** The setting that a meter sees, where that is not the first of the first step. */
+  readonly shown?: { readonly step: string; readonly setting: number };
   readonly measures: readonly MeasureSpec[];
   readonly limits: readonly LimitSpec[];
   /** Values whose sum is the DC resistance of the grid circuit; the first is the one a person would change. */

@@ -10,6 +10,7 @@ import { characteristicsCommand } from './commands/characteristics.ts';
 import { fitCommand } from './commands/fit.ts';
 import { inSetCommand } from './commands/in-set.ts';
 import { modelCommand, netlistCommand } from './commands/netlist.ts';
+import { placeCommand } from './commands/place.ts';
 import { stagesCommand } from './commands/stages.ts';
 import { tubesCommand } from './commands/tubes.ts';
 
@@ -18,6 +19,7 @@ import { tubesCommand } from './commands/tubes.ts';
 const COMMANDS: readonly Command[] = [
   assessCommand,
   acceptCommand,
+  placeCommand,
   batchCommand,
   inSetCommand,
   characteristicsCommand,

@@ -6,7 +6,7 @@ import { formatQuantity } from '../units/format.ts';
 import type { Electrode, Report, Simulator } from '../types.ts';
 import type { Readings } from '../wear/readings.ts';
 import { benchSet, type BenchSet } from './bench-set.ts';
-import { scoreOf } from './margins.ts';
+import { scoreOf } from '../verdict/margins.ts';
 import type { Ladder, Tick } from './reading-ladder.ts';
 
 /**
@@ -106,10 +106,11 @@ export async function acceptanceCard(
   options: AcceptOptions = {},
 ): Promise<AcceptanceCard> {
   const set = benchSet(scenario, socket, options.find, options.type);
-  const { onProgress, type: _type, find: _find, only, tradeRows: rows = 2, ...plain } = options;
+  const { only, tradeRows: rows = 2 } = options;
   const judge = (readings: Readings, quick: boolean): Promise<Report> =>
     assess(set.caseOf(readings), simulator, {
-      ...plain,
+      ...options,
+      onProgress: () => undefined,
       changes: false,
       ...(quick ? { moreSeeds: false } : {}),
     });
@@ -120,7 +121,7 @@ export async function acceptanceCard(
   let done = 0;
   const search: Search = async (ladder, from, first, start) => {
     const found = await lastUsable(ladder, from, first, judge, start);
-    onProgress?.(ladder.title, ++done, all);
+    options.onProgress?.(ladder.title, ++done, all);
     return found;
   };
   const found =

@@ -1,10 +1,9 @@
 import { findDevice } from '../../models/catalogue.ts';
 import { tubeModel } from '../../models/tube.ts';
 import type { Case } from '../assess.ts';
-import { caseOf, factsOf, sectionsOf, type FindDevice } from '../cases.ts';
+import { caseOf, factsOf, sectionsOf, stageOf, type FindDevice } from '../cases.ts';
 import { Problem } from '../problem.ts';
 import type { Scenario, Socket } from '../scenario/scenario.ts';
-import { findStage } from '../stage/catalogue.ts';
 import type { Electrode, Report } from '../types.ts';
 import { readBench } from '../wear/bench.ts';
 import type { Readings } from '../wear/readings.ts';
@@ -45,9 +44,7 @@ export function benchSet(
   find: FindDevice = findDevice,
   type: string = socket.tube[0] ?? '',
 ): BenchSet {
-  const stage = findStage(socket.stage);
-  if (stage === undefined)
-    throw new Error(`stage ${socket.stage} passed the reader and is not known`);
+  const stage = stageOf(socket);
   const found = find(type);
   if (found === undefined)
     throw new Problem('unknown-tube', 'no such type', {

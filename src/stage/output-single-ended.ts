@@ -150,6 +150,12 @@ export const outputSingleEnded: Stage = {
   measures: [...OUTPUT_SINGLE_ENDED_MEASURES, ...HUM],
   limits: LIMITS,
   gridCircuit: ['gridResistor'],
+  changeable: [
+    { key: 'gridResistor', steps: 'E12', way: 'down' },
+    { key: 'cathodeResistor', steps: 'E24' },
+    { key: 'fixedBias', steps: 'volts' },
+    { key: 'screenDropper', steps: 'E24' },
+  ],
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'signalFrequency'),
     settling_s:

@@ -205,6 +205,11 @@ export const rcAmplifier: Stage = {
     },
   ],
   gridCircuit: ['gridResistor'],
+  changeable: [
+    { key: 'gridResistor', steps: 'E12', way: 'down' },
+    { key: 'cathodeResistor', steps: 'E24' },
+    { key: 'screenDropper', steps: 'E24' },
+  ],
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'signalFrequency'),
     settling_s:

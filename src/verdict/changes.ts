@@ -1,0 +1,301 @@
+import type { Case, Central } from '../assess.ts';
+import { formatQuantity } from '../units/format.ts';
+import type { Change, Circuit, Judged, Measures, Report, StageValues } from '../types.ts';
+import { candidatesOf, distanceOf, type Candidate } from './change-ladder.ts';
+import { overall, type Judgement, type Pair } from './judge.ts';
+import type { Limit } from './limit.ts';
+import { safeMargin } from './margins.ts';
+
+/** What the search may run; each of them simulates. */
+export interface ChangeTools {
+  /** Central measures of this tube and a new one with other values; undefined where a simulation failed. */
+  central(values: StageValues): Promise<Pair | undefined>;
+  /** The report with other values: `quick` with few draws and one seed, else as the verdict itself is made. */
+  report(values: StageValues, quick: boolean): Promise<Report>;
+  /** The same tube in other sockets. */
+  readonly elsewhere: readonly {
+    readonly id: string;
+    readonly title: string;
+    report(quick: boolean): Promise<Report>;
+  }[];
+}
+
+/** Bounds of the cost, in reports with few draws and reports as the verdict's. */
+const MOST_QUICK = 12;
+const MOST_FULL = 3;
+/** Sentences of one kind: ways to a usable tube, and ways to bring back one measure. */
+const MOST_CURES = 2;
+/** Where full draws refuse what few draws allowed, so many steps further are tried. */
+const STEPS_ON = 2;
+/** A loss below this is not called a price: of the margin, and of the value itself. */
+const NO_PRICE = 0.03;
+
+/**
+ * What would change the verdict: for the measures that fail, the smallest single change of a value that brings them back; first
+ * changes that make the tube usable. Sought with central values (a margin must pass by as much as the interval is wide today),
+ * then simulated with few draws, told only where all of them agree. A change counts only where the measure passes beside the
+ * new tube of the circuit as it is, too (a stage made worse for every tube is no cure), and never where a rating or another measure breaks.
+ */
+export async function findChanges(
+  given: Case,
+  circuit: Circuit,
+  judgements: readonly Judgement[],
+  limits: readonly Limit[],
+  central: Central,
+  tools: ChangeTools,
+): Promise<Change[]> {
+  const verdict = overall(judgements.map((judgement) => judgement.status));
+  const failing = judgements.filter(
+    ({ status, limit }) => limit !== null && (status === 'unsuitable' || status === 'marginal'),
+  );
+  if (verdict === 'usable' || verdict === 'failed' || failing.length === 0) return [];
+  const search = searchOf(given, judgements, limits, central, tools);
+  const leak = failing.some(({ spec }) => leakHasPart(spec.id, central));
+  const { gridCircuit } = given.socket.stage;
+  const candidates = candidatesOf(given.socket.stage, given.socket.values, circuit).filter(
+    ({ key }) => leak || !gridCircuit.includes(key),
+  );
+  const found = await Promise.all(
+    candidates.map(async (candidate) => ({
+      candidate,
+      index: await Promise.all(failing.map(({ spec }) => search.first(candidate, spec.id))),
+    })),
+  );
+  const changes: Change[] = [];
+  const all = failing.map(({ spec }) => spec.id);
+  // ways to a usable tube, the smallest change first
+  const cures = found
+    .flatMap(({ candidate, index }) =>
+      index.some((i) => i === undefined)
+        ? []
+        : [{ candidate, from: Math.max(...(index as number[])) }],
+    )
+    .sort((a, b) => reach(a) - reach(b));
+  for (const { candidate, from } of cures) {
+    if (changes.length >= MOST_CURES) break;
+    const change = await search.confirmed(candidate, from, all, true);
+    if (change !== undefined) changes.push(change);
+  }
+  for (const { id, title, report } of tools.elsewhere) {
+    if (changes.length > MOST_CURES || !search.quickLeft()) break;
+    if ((await search.counted(() => report(true), true))?.verdict !== 'usable') continue;
+    if ((await search.counted(() => report(false), false))?.verdict !== 'usable') continue;
+    changes.push({
+      sentence: `In ${id} (${title}) it is usable as it is.`,
+      key: null,
+      from: null,
+      to: null,
+      verdict: 'usable',
+    });
+  }
+  if (changes.length > 0) return changes;
+  // no single change does everything: what brings back one measure
+  for (const [k, { spec }] of failing.entries()) {
+    if (changes.some(({ brings }) => brings?.includes(spec.id))) continue;
+    const ways = found
+      .flatMap(({ candidate, index }) =>
+        index[k] === undefined ? [] : [{ candidate, from: index[k] }],
+      )
+      .sort((a, b) => reach(a) - reach(b));
+    for (const { candidate, from } of ways.slice(0, 2)) {
+      const change = await search.confirmed(candidate, from, [spec.id], false);
+      if (change === undefined) continue;
+      changes.push(change);
+      break;
+    }
+  }
+  return changes;
+}
+
+const reach = ({ candidate, from }: { candidate: Candidate; from: number }): number =>
+  distanceOf(candidate, candidate.tries[from] as number);
+
+function searchOf(
+  given: Case,
+  judgements: readonly Judgement[],
+  limits: readonly Limit[],
+  central: Central,
+  tools: ChangeTools,
+) {
+  const left = { quick: MOST_QUICK, full: MOST_FULL };
+  const known = new Map<string, Promise<Pair | undefined>>();
+  const withValue = ({ key }: Candidate, value: number): StageValues => ({
+    ...given.socket.values,
+    [key]: { ...given.socket.values[key]!, value },
+  });
+  const pairAt = (candidate: Candidate, index: number): Promise<Pair | undefined> => {
+    const value = candidate.tries[index] as number;
+    const name = `${candidate.key} ${value}`;
+    const before = known.get(name) ?? tools.central(withValue(candidate, value));
+    known.set(name, before);
+    return before;
+  };
+  /** Least margin, beside the new tube of the changed circuit and of the circuit as it is. */
+  const marginOf = (measure: string, pair: Pair): number =>
+    Math.min(
+      ...limits
+        .filter(({ spec }) => spec.measure === measure)
+        .flatMap((limit) => [
+          limit.apply(pair.own, pair.newTube)?.margin ?? -1,
+          limit.apply(pair.own, central.newTube.measures)?.margin ?? -1,
+        ]),
+    );
+  /** By how much a central margin must pass, so that the interval's unsafe end does. */
+  const need = (measure: string): number => {
+    const judgement = judgements.find(({ spec }) => spec.id === measure);
+    const { margin = null, marginLow = null } = judgement ?? {};
+    return margin === null || marginLow === null ? 0 : Math.max(0, margin - marginLow);
+  };
+  const rated = new Set(
+    limits.filter(({ spec }) => (spec.needs ?? []).length > 0).map(({ spec }) => spec.measure),
+  );
+  const safe = (pair: Pair): boolean =>
+    judgements.every(({ spec, status, limit }) => {
+      if (limit === null || status === 'unsuitable' || status === 'marginal') return true;
+      return marginOf(spec.id, pair) >= (rated.has(spec.id) ? need(spec.id) : 0);
+    });
+  const passes = async (candidate: Candidate, index: number, measure: string): Promise<boolean> => {
+    const pair = await pairAt(candidate, index);
+    return pair !== undefined && marginOf(measure, pair) >= Math.min(need(measure), 1);
+  };
+  const allowed = async (candidate: Candidate, index: number): Promise<boolean> => {
+    const pair = await pairAt(candidate, index);
+    return pair !== undefined && safe(pair);
+  };
+
+  /** The smallest step at which a measure passes; by bisection, which takes it that more helps more. */
+  const first = async (candidate: Candidate, measure: string): Promise<number | undefined> => {
+    let high = candidate.tries.length - 1;
+    for (const end of [high, Math.floor(high / 2)]) {
+      high = end;
+      if (await passes(candidate, end, measure)) break;
+      if (end === 0 || end !== candidate.tries.length - 1) return undefined;
+    }
+    let low = 0;
+    while (low < high) {
+      const middle = Math.floor((low + high) / 2);
+      if (await passes(candidate, middle, measure)) high = middle;
+      else low = middle + 1;
+    }
+    return high;
+  };
+
+  const counted = async (
+    run: () => Promise<Report>,
+    quick: boolean,
+  ): Promise<Report | undefined> => {
+    const kind = quick ? 'quick' : 'full';
+    if (left[kind] === 0) return undefined;
+    left[kind]--;
+    return run();
+  };
+
+  /** Simulates a step and, where it does not do, the next ones; told only where the verdict's own draws agree. */
+  const confirmed = async (
+    candidate: Candidate,
+    from: number,
+    wanted: readonly string[],
+    cure: boolean,
+  ): Promise<Change | undefined> => {
+    const does = (report: Report | undefined): boolean =>
+      report !== undefined &&
+      (cure
+        ? report.verdict === 'usable'
+        : wanted.every((id) => statusIn(report, id) === 'usable') &&
+          judgements.every(
+            ({ spec, status }) => status !== 'usable' || statusIn(report, spec.id) === 'usable',
+          ));
+    const last = Math.min(from + STEPS_ON, candidate.tries.length - 1);
+    for (let index = from; index <= last; index++) {
+      if (!(await allowed(candidate, index))) continue;
+      const values = withValue(candidate, candidate.tries[index] as number);
+      if (!does(await counted(() => tools.report(values, true), true))) continue;
+      const report = await counted(() => tools.report(values, false), false);
+      if (report !== undefined && does(report))
+        return changeOf(candidate, candidate.tries[index] as number, report, wanted, judgements);
+    }
+    return undefined;
+  };
+  return { first, confirmed, counted, quickLeft: () => left.quick > 0 };
+}
+
+const statusIn = (report: Report, measure: string): Judged['status'] | undefined =>
+  report.measures.find(({ id }) => id === measure)?.status;
+
+function changeOf(
+  { key, title, unit, present }: Candidate,
+  to: number,
+  report: Report,
+  wanted: readonly string[],
+  judgements: readonly Judgement[],
+): Change {
+  const costs = costsOf(report, wanted, judgements);
+  const said = (value: number): string => formatQuantity(value, unit, { digits: 2 });
+  const does =
+    report.verdict === 'usable'
+      ? 'it is usable'
+      : `${wanted.map((id) => lower(titleIn(report, id))).join(' and ')} comes back within the limit, and the tube is still ${report.verdict}`;
+  return {
+    sentence: `With ${said(to)} for the ${title} (${said(present)} now) ${does}.${costs === undefined ? '' : ` ${costSentence(report, costs)}`}`,
+    key,
+    from: present,
+    to,
+    verdict: report.verdict,
+    brings: wanted,
+    ...(costs === undefined ? {} : { costs }),
+  };
+}
+
+/** The judged measure that loses most: of its margin, or of its own value where limits move with the new tube. */
+function costsOf(
+  report: Report,
+  wanted: readonly string[],
+  judgements: readonly Judgement[],
+): Change['costs'] {
+  return judgements
+    .flatMap((before) => {
+      const after = report.measures.find(({ id }) => id === before.spec.id);
+      const marginTo = after === undefined ? undefined : safeMargin(after);
+      if (wanted.includes(before.spec.id) || before.marginLow === null) return [];
+      if (after === undefined || marginTo === undefined) return [];
+      const worse =
+        before.value === null || after.value === null
+          ? 0
+          : ((before.limit?.sense === 'atMost' ? 1 : -1) * (after.value - before.value)) /
+            Math.max(Math.abs(before.value), Math.abs(before.limit?.bound ?? 0), 1e-12);
+      return [
+        {
+          loss: Math.max(worse, Math.min(1, before.marginLow) - Math.min(1, marginTo)),
+          costs: {
+            measure: before.spec.id,
+            valueFrom: before.value,
+            valueTo: after.value,
+            marginFrom: before.marginLow,
+            marginTo,
+          },
+        },
+      ];
+    })
+    .filter(({ loss }) => loss > NO_PRICE)
+    .sort((a, b) => b.loss - a.loss)[0]?.costs;
+}
+
+function costSentence(report: Report, costs: NonNullable<Change['costs']>): string {
+  const measure = report.measures.find(({ id }) => id === costs.measure);
+  const say = (value: number | null): string =>
+    value === null ? 'no number' : formatQuantity(value, measure?.unit ?? '', { digits: 3 });
+  const share = (margin: number): string => formatQuantity(100 * margin, '%', { digits: 2 });
+  return `The price: ${lower(titleIn(report, costs.measure))} ${say(costs.valueTo)} instead of ${say(costs.valueFrom)}, its margin ${share(costs.marginTo)} instead of ${share(costs.marginFrom)}.`;
+}
+
+const titleIn = (report: Report, measure: string): string =>
+  report.measures.find(({ id }) => id === measure)?.title ?? measure;
+const lower = (title: string): string => title.charAt(0).toLowerCase() + title.slice(1);
+
+/** Without the leak the measure would be more than a hundredth elsewhere. */
+function leakHasPart(measure: string, central: Central): boolean {
+  const of = ({ measures }: { measures: Measures }): unknown => measures[measure];
+  const [a, b] = [of(central.thisTube), of(central.withoutLeak)];
+  if (typeof a !== 'number' || typeof b !== 'number') return typeof a !== typeof b;
+  return Math.abs(a - b) > 0.01 * Math.max(Math.abs(a), Math.abs(b), 1e-9);
+}
