@@ -90,6 +90,16 @@ const cold = await coldCommandLine();
 console.log(
   `command line, cold, to a verdict: ${ms(cold.ms)}, most memory ${cold.megabytes.toFixed(0)} MB`,
 );
+for (const [draws, few, many] of [
+  [0, 10, 160],
+  [64, 4, 24],
+] as const) {
+  // the start of the engine is taken out: the difference of two runs
+  const [short, long] = [await batchSeconds(few, draws), await batchSeconds(many, draws)];
+  console.log(
+    `batch, one thread, ${draws === 0 ? 'central values' : `${draws} draws`}: ${((many - few) / (long - short)).toFixed(1)} pairs a second`,
+  );
+}
 printPageSize();
 
 function nativeSimulator(): Simulator | undefined {
@@ -100,6 +110,34 @@ function nativeSimulator(): Simulator | undefined {
     run: (request): Promise<SimResult> => Promise.resolve(runNative(request)),
     close: () => undefined,
   };
+}
+
+/** Seconds for some lines, each another invented tube, in a resistance-coupled stage. */
+function batchSeconds(count: number, draws: number): Promise<number> {
+  return new Promise((resolve) => {
+    const started = performance.now();
+    const scenario = 'scenarios/record-player/scenario.json';
+    const child = spawn(
+      process.execPath,
+      ['dist/cli/stagefit.js', 'batch', scenario, '--workers', '1', '--draws', String(draws)],
+      { stdio: ['pipe', 'ignore', 'inherit'] },
+    );
+    child.on('exit', () => resolve((performance.now() - started) / 1e3));
+    for (let i = 0; i < count; i++)
+      child.stdin.write(
+        `${JSON.stringify({
+          tube: `t${i}`,
+          type: '6AV6',
+          section: 'triode',
+          readings: {
+            emission: { percent: 40 + ((7 * i) % 60) },
+            starvedHeater: { heater_percent: 90, drop_percent: 4 + ((3 * i) % 17) },
+            leakage: [{ megohms: 15 + ((53 * i) % 700), atVolts: 100 }],
+          },
+        })}\n`,
+      );
+    child.stdin.end();
+  });
 }
 
 /** Wall time and the peak of resident memory of a whole process. */

@@ -62,6 +62,7 @@ export async function answerLine(
       });
     const settings: AssessOptions = {
       changes: false,
+      explain: false,
       ...(options.draws === undefined ? {} : { draws: options.draws }),
       ...(options.seed === undefined ? {} : { seed: options.seed }),
     };

@@ -1,0 +1,117 @@
+import { readFileSync } from 'node:fs';
+import { afterAll, describe, expect, test } from 'vitest';
+import { findDevice } from '../../../models/catalogue.ts';
+import { readerContext } from '../../../src/cases.ts';
+import { answerLine, type Answered } from '../../../src/cli/batch/answer.ts';
+import { LONGEST_LINE } from '../../../src/cli/batch/stream.ts';
+import { readScenario } from '../../../src/scenario/read.ts';
+import { nodeSimulator } from '../../../src/simulation/node/simulator.ts';
+import { rememberingSimulator } from '../../../src/simulation/remembering.ts';
+
+/** Readings are invented. */
+const file = 'scenarios/record-player/scenario.json';
+const scenario = readScenario(
+  readFileSync(new URL(`../../../${file}`, import.meta.url), 'utf8'),
+  readerContext(file),
+);
+const engines = nodeSimulator({ workers: 1 });
+afterAll(() => engines.close());
+
+/** `megohms` from plate to grid; undefined: above the scale. */
+const line = (
+  tube: string,
+  percent: number,
+  megohms: number | undefined,
+  more: object = {},
+): string =>
+  JSON.stringify({
+    tube,
+    type: '6AV6',
+    section: 'triode',
+    readings: {
+      emission: { percent },
+      starvedHeater: { heater_percent: 90, drop_percent: 6 },
+      leakage: [
+        megohms === undefined
+          ? { minutes: 10, aboveMegohms: 1000, atVolts: 100 }
+          : { minutes: 10, megohms, atVolts: 100, path: ['plate', 'grid'] },
+      ],
+    },
+    ...more,
+  });
+
+const answer = (text: string, simulator = engines, draws = 0): Promise<Answered> =>
+  answerLine({ text }, scenario, findDevice, simulator as never, { draws });
+const read = (answered: Answered): Record<string, never> => JSON.parse(answered.json) as never;
+
+describe('a line', () => {
+  test('is answered with the verdict of its tube in the socket it fits', async () => {
+    const good = await answer(line('a', 71, undefined));
+    expect(read(good)).toMatchObject({
+      tube: 'a',
+      type: '6AV6',
+      section: 'triode',
+      assessments: [{ socket: 'V1', verdict: 'usable', draws: 0 }],
+    });
+    expect(good.outcome).toBe('usable');
+    const leaky = await answer(line('b', 98, 20, { socket: 'V1' }));
+    expect(read(leaky)).toMatchObject({ assessments: [{ verdict: 'unsuitable' }] });
+    expect(leaky.outcome).toBe('notUsable');
+  });
+
+  test('of a tube that the scenario has too is about the readings of the line', async () => {
+    const own = await answer(line('no dot', 71, undefined));
+    expect(read(own)).toMatchObject({ assessments: [{ verdict: 'usable' }] });
+  });
+
+  test('has the same answer to the last digit after any others, on a fresh engine, remembered or not', async () => {
+    const text = line('c', 61, 140);
+    const alone = await answer(text);
+    await answer(line('d', 33, 12));
+    await answer('{');
+    expect(await answer(text)).toEqual(alone);
+    const fresh = nodeSimulator({ workers: 1 });
+    expect(await answer(text, fresh)).toEqual(alone);
+    fresh.close();
+    const remembering = rememberingSimulator(engines);
+    expect(await answer(text, remembering as never)).toEqual(alone);
+    expect(await answer(text, remembering as never)).toEqual(alone);
+  });
+
+  test.for([
+    ['{"tube":"x"', 'not-json'],
+    ['[1]', 'wrong-format'],
+    ['{"tube":"x"}', 'missing'],
+    [
+      '{"tube":"x","type":"6AV6","section":"triode","readings":{"emission":{"percent":-1}}}',
+      'bad-value',
+    ],
+    ['{"tube":"x","type":"6XX6","readings":{"emission":{"percent":70}}}', 'unknown-tube'],
+    ['{"tube":"x","type":"6V6GT","readings":{"emission":{"percent":70}}}', 'does-not-fit'],
+    [line('x', 70, 50, { socket: 'V9' }), 'unknown-name'],
+    [line('x', 70, 50, { socket: 3 }), 'bad-value'],
+    [line('x', 70, 50, { sockets: ['V9'] }), 'unknown-name'],
+    [
+      '{"tube":"x","type":"6AV6","section":"triode","readings":{"emission":{"percent":70},"shorts":[{"between":["plate","grid"],"ohms":10}]}}',
+      'contradiction',
+    ],
+  ] as const)('that is wrong is answered with why: %s', async ([text, code]) => {
+    const answered = await answer(text);
+    expect(answered.outcome).toBe('broken');
+    const { error } = read(answered) as unknown as { error: Record<string, string> };
+    expect(error['code'], answered.json).toBe(code);
+    expect(error['message']).toBeTruthy();
+    expect(answered.json).not.toContain('\n');
+  });
+
+  test('that is too long is told so', async () => {
+    const answered = await answerLine(
+      { tooLong: LONGEST_LINE + 1 },
+      scenario,
+      findDevice,
+      engines,
+      {},
+    );
+    expect(read(answered)).toMatchObject({ error: { code: 'too-large' } });
+  });
+});
