@@ -28,6 +28,8 @@ export async function picturesOf(
   );
   // their runs have no oscillation: what they would show is not this stage
   if (circuit.parts.some(({ kind }) => kind === 'oscillatorTank')) return;
+  // a netlist has no parts to take a load line or a grid resistance from
+  if (given.socket.stage.own !== undefined) return;
   const pictures: Picture[] = [];
   const add = (more: readonly (Picture | undefined)[]): void => {
     pictures.push(...more.filter((one) => one !== undefined));
