@@ -155,6 +155,10 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
   },
   'lesson-ask': (bench, lesson: { lesson: string; values: Readonly<Record<string, number>> }) =>
     bench.set({ lesson: { id: lesson.lesson, values: lesson.values } }),
+  'cell-pick': (bench, pair: { tube: string; socket: string }) => {
+    bench.pick(pair);
+    toBench();
+  },
   'desk-stop': (bench) => bench.desk.stop(),
   'desk-again': (bench) => bench.desk.again(),
   'stop-run': (bench) => bench.stop(),

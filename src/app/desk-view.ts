@@ -8,6 +8,7 @@ import { socketOf, tubeOf, type State, type View } from './state.ts';
 const ELEMENTS: Readonly<Partial<Record<View, () => Promise<unknown>>>> = {
   'in-set': () => import('../../components/in-set-view/in-set-view.ts'),
   accept: () => import('../../components/accept-view/accept-view.ts'),
+  place: () => import('../../components/place-view/place-view.ts'),
   learn: () => import('../../components/learn-view/learn-view.ts'),
 };
 
@@ -18,6 +19,7 @@ export function jobFor(state: State): Job | undefined {
   const { good, tube, socket, view, lesson } = state;
   if (view === 'learn') return { about: 'learn', lesson: lesson.id, values: lesson.values };
   if (good === undefined || socket === '') return undefined;
+  if (view === 'place') return { about: 'place', text: good.text };
   if (view === 'accept') return { about: 'accept', text: good.text, socket };
   if (view === 'in-set' && tube !== '') return { about: 'in-set', text: good.text, tube, socket };
   return undefined;
@@ -55,6 +57,11 @@ export function deskView(state: State): TemplateResult | undefined {
         .state=${desk.run}
       ></accept-view>`;
     }
+    case 'place':
+      return html`<place-view
+        .report=${desk.asked?.about === 'place' ? desk.answers.place : undefined}
+        .state=${desk.run}
+      ></place-view>`;
     case 'learn':
       return html`<learn-view
         .lesson=${lesson.id}

@@ -25,7 +25,15 @@ export interface Draft {
   readonly message: string;
 }
 
-export type View = 'bench' | 'in-set' | 'accept' | 'learn' | 'sets' | 'instrument' | 'keys';
+export type View =
+  | 'bench'
+  | 'in-set'
+  | 'accept'
+  | 'place'
+  | 'learn'
+  | 'sets'
+  | 'instrument'
+  | 'keys';
 
 /** Everything the page shows. Replaced as a whole, never changed in place. */
 export interface State {

@@ -1,6 +1,7 @@
 import { acceptanceCard } from '../../decide/accept.ts';
 import { inSet, keptCheck } from '../../decide/in-set/in-set.ts';
 import { findLesson } from '../../decide/learn/lessons.ts';
+import { placing } from '../../decide/place.ts';
 import { Problem } from '../../problem.ts';
 import type { Simulator, StopSignal } from '../../types.ts';
 import { caseFrom, scenarioFrom } from './case-from.ts';
@@ -32,6 +33,11 @@ export async function answerTo(job: Job, run: JobRun): Promise<AnswerTo> {
         answer: await inSet(given, simulator, { ...keptCheck(scenario, given), signal }),
       };
     }
+    case 'place':
+      return {
+        about: 'place',
+        answer: await placing(scenarioFrom(job.text), simulator, { signal, onProgress }),
+      };
     case 'accept': {
       const scenario = scenarioFrom(job.text);
       const socket = scenario.sockets.find(({ id }) => id === job.socket);

@@ -1,6 +1,7 @@
 import type { AcceptanceCard } from '../../decide/accept.ts';
 import type { InSetReport } from '../../decide/in-set/in-set.ts';
 import type { LessonAnswer } from '../../decide/learn/lesson.ts';
+import type { PlacingReport } from '../../decide/place.ts';
 import type { Picture } from '../../report/picture.ts';
 import type { Report } from '../../types.ts';
 
@@ -27,12 +28,14 @@ export type Job =
       readonly tube: string;
       readonly socket: string;
     }
-  | { readonly about: 'accept'; readonly text: string; readonly socket: string };
+  | { readonly about: 'accept'; readonly text: string; readonly socket: string }
+  | { readonly about: 'place'; readonly text: string };
 
 export interface Answers {
   readonly learn: LessonAnswer;
   readonly 'in-set': InSetReport;
   readonly accept: AcceptanceCard;
+  readonly place: PlacingReport;
 }
 
 export interface JobRequest {

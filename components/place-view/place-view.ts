@@ -1,0 +1,186 @@
+import { LitElement, css, html, nothing } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { PlacingCell, PlacingReport } from '../../src/decide/place.ts';
+import { base } from '../look/base.styles.ts';
+import { form } from '../look/form.styles.ts';
+import { tables } from '../look/table.styles.ts';
+import { STATUS_WORD } from '../status-mark/status-mark.ts';
+import '../work-line/work-line.ts';
+import type { WorkState } from '../work-line/work-line.ts';
+
+const percent = (margin: number | null): string =>
+  margin === null ? '' : `${Math.round(100 * margin)} %`.replace('-', '−');
+
+/**
+ * A box of tubes over the sockets of a set: every tube in every socket, and the best placing.
+ *
+ * @property report the last answer; undefined while none is there
+ * @property state what the computation is at
+ * @fires cell-pick `{tube, socket}`, desk-stop, desk-again
+ */
+@customElement('place-view')
+export class PlaceView extends LitElement {
+  static override styles = [
+    base,
+    form,
+    tables,
+    css`
+      section {
+        max-width: 1080px;
+      }
+      td .m {
+        color: var(--ink-3);
+        font-size: var(--t-small);
+      }
+      td button {
+        text-decoration: none;
+        text-align: left;
+        display: inline-flex;
+        gap: 6px;
+        align-items: baseline;
+      }
+      td button:hover span {
+        text-decoration: underline;
+      }
+      .here {
+        font-weight: 650;
+        box-shadow: inset 0 -2px 0 var(--ink);
+      }
+      p.plain {
+        font: var(--t-body) / 1.45 var(--serif);
+        margin-top: 6px;
+        max-width: var(--measure);
+      }
+    `,
+  ];
+
+  @property({ attribute: false }) report: PlacingReport | undefined;
+  @property({ attribute: false }) state: WorkState = { kind: 'idle' };
+
+  override render() {
+    const { report } = this;
+    return html`<section aria-labelledby="h">
+      <h2 id="h">Compare and place</h2>
+      <p class="lead">
+        Every tube of the box in every socket that its type fits, and the placing that leaves the
+        worst socket the most room.
+      </p>
+      <work-line .state=${this.state}></work-line>
+      ${report === undefined ? nothing : this.body(report)}
+    </section>`;
+  }
+
+  private body(report: PlacingReport) {
+    const single = report.sockets.filter(({ id }) =>
+      report.cells.some(({ socket }) => socket === id),
+    );
+    const tubes = report.tubes.filter(({ id }) => report.cells.some(({ tube }) => tube === id));
+    return html`<h3>The best placing</h3>
+      <p class="plain">${report.sentence}</p>
+      <div class="scroll">
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">socket</th>
+              <th scope="col">tube</th>
+              <th scope="col"></th>
+              <th scope="col">why</th>
+            </tr>
+          </thead>
+          <tbody>
+            ${report.placing.map(
+              (one) =>
+                html`<tr>
+                  <th scope="row">${one.socket}</th>
+                  <td><b>${one.tubes.length === 0 ? 'empty' : one.tubes.join(' and ')}</b></td>
+                  <td>
+                    ${one.verdict === null ? nothing : html`<status-mark .status=${one.verdict}></status-mark> ${STATUS_WORD[one.verdict]}`}
+                  </td>
+                  <td>${one.sentence}</td>
+                </tr>`,
+            )}
+          </tbody>
+        </table>
+      </div>
+      ${
+        tubes.length === 0
+          ? nothing
+          : html`<h3>Every tube in every socket</h3>
+              <p class="note">
+                The figure is the least margin at the unsafe end of its interval. Pick a cell to
+                open it on the bench.
+              </p>
+              <div class="scroll">
+                <table>
+                  <thead>
+                    <tr>
+                      <th scope="col">tube</th>
+                      ${single.map(({ id }) => html`<th scope="col">${id}</th>`)}
+                    </tr>
+                  </thead>
+                  <tbody>
+                    ${tubes.map(
+                      ({ id, type }) =>
+                        html`<tr>
+                          <th scope="row">${id} <span class="dim">${type}</span></th>
+                          ${single.map((socket) => this.cell(report, id, socket.id))}
+                        </tr>`,
+                    )}
+                  </tbody>
+                </table>
+              </div>`
+      }
+      ${report.pairs.map(
+        ({ socket, pairs }) =>
+          html`<h3>Pairs for ${socket}</h3>
+            ${pairs.length === 0 ? html`<p class="plain">No pair in this box.</p>` : nothing}
+            ${pairs.map(
+              ({ tubes: two, verdict, sentence }) =>
+                html`<p class="plain">
+                  <b>${two.join(' and ')}</b
+                  >${verdict === null ? nothing : html`, <status-mark .status=${verdict}></status-mark> ${STATUS_WORD[verdict]}`}.
+                  ${sentence}
+                </p>`,
+            )}`,
+      )}
+      ${
+        report.order.length === 0
+          ? nothing
+          : html`<h3>To order</h3>
+              ${report.order.map(({ sentence }) => html`<p class="plain">${sentence}</p>`)}`
+      }
+      ${report.spare.length === 0 ? nothing : html`<p class="plain">Left in the box: ${report.spare.join(', ')}.</p>`}
+      ${report.notes.map((note) => html`<p class="note">${note}</p>`)}
+      <p class="note">${report.draws} draws, seed ${report.seed}. ${report.engine}.</p>`;
+  }
+
+  private cell(report: PlacingReport, tube: string, socket: string) {
+    const cell = report.cells.find((one) => one.tube === tube && one.socket === socket);
+    if (cell === undefined) return html`<td class="dim">–</td>`;
+    const here = report.placing.some((one) => one.socket === socket && one.tubes.includes(tube));
+    return html`<td>
+      <button
+        type="button"
+        class=${here ? 'here' : ''}
+        title=${cell.sentence}
+        aria-label="${tube} in ${socket}: ${STATUS_WORD[cell.verdict]}${here ? ', placed here' : ''}. Open on the bench"
+        @click=${() => this.pick(cell)}
+      >
+        <status-mark .status=${cell.verdict}></status-mark>
+        <span>${STATUS_WORD[cell.verdict]}</span> <span class="m">${percent(cell.margin)}</span>
+      </button>
+    </td>`;
+  }
+
+  private pick({ tube, socket }: PlacingCell): void {
+    this.dispatchEvent(
+      new CustomEvent('cell-pick', { detail: { tube, socket }, bubbles: true, composed: true }),
+    );
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'place-view': PlaceView;
+  }
+}
