@@ -82,12 +82,18 @@ export function smallSignal(circuit: Circuit, at: RestPoint): SmallSignal {
       case 'tube': {
         const pins = part.nodes;
         const model = at.models[part.tube]!;
-        tubeEntries(model, at.states[part.tube]!, pins, at.rest, rowOf, (row, column, siemens) =>
-          put('G', row, column, siemens),
+        tubeEntries(
+          model,
+          part.state ?? at.states[part.tube]!,
+          pins,
+          (node) => at.rest(node),
+          rowOf,
+          (row, column, siemens) => put('G', row, column, siemens),
         );
         for (const [a, b, farads] of tubeCapacitances(model))
           between('C', [pins[a]!, pins[b]!], farads);
-        for (const leak of at.leaks[part.tube]!)
+        // a tube of the set's own has no leaks
+        for (const leak of part.state === undefined ? at.leaks[part.tube]! : [])
           between('G', [pins[leak.between[0]]!, pins[leak.between[1]]!], leak.siemens);
         break;
       }

@@ -5,12 +5,12 @@ import {
   cathodeLoadedDoubts,
   cathodeLoadedSteps,
   cathodeLoadedTransient,
-  cathodeLoadedValues,
   gainTo,
   LARGE,
   SMALL,
   whereDistorted,
 } from './cathode-loaded.ts';
+import { cathodeLoadedValues } from './cathode-loaded-values.ts';
 import { humAt, humMeasures } from './heater-supply.ts';
 import { fundamentalVolts, meanVolts, noValue, numberOr } from './signals.ts';
 import { numberOf } from './values.ts';

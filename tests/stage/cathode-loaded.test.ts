@@ -2,7 +2,7 @@ import { afterAll, describe, expect, test } from 'vitest';
 import { characteristics } from '../../models/characteristics.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import { cathodeFollower } from '../../src/stage/cathode-follower.ts';
-import { CHASSIS, DIRECT } from '../../src/stage/cathode-loaded.ts';
+import { CHASSIS, DIRECT } from '../../src/stage/cathode-loaded-values.ts';
 import { phaseInverterSplitLoad } from '../../src/stage/phase-inverter-split-load.ts';
 import { fundamental, meanOf, thdPercent } from '../../src/numerics/harmonics.ts';
 import { measureSubjects } from '../../src/measure/subjects.ts';
