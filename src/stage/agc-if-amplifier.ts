@@ -63,7 +63,7 @@ export const agcIfAmplifier: Stage = {
   values: AGC_IF_AMPLIFIER_VALUES,
   circuit,
   steps,
-  shown: SMALL,
+  shown: { step: SMALL, setting: 0 },
   measures: AGC_IF_AMPLIFIER_MEASURES,
   limits: [
     {
