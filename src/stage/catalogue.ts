@@ -11,6 +11,7 @@ import { phaseInverterLongTail } from './phase-inverter-long-tail.ts';
 import { phaseInverterSplitLoad } from './phase-inverter-split-load.ts';
 import { rcAmplifier } from './rc-amplifier.ts';
 import { rectifier } from './rectifier.ts';
+import { syncSeparator } from './sync-separator.ts';
 import { videoOutput } from './video-output.ts';
 
 /** Every stage, in the order in which they are listed to people. A new stage is one file and one line here. */
@@ -27,6 +28,7 @@ export const STAGES: readonly Stage[] = [
   gridLeakDetector,
   rectifier,
   diodeDetectorAgc,
+  syncSeparator,
   videoOutput,
 ];
 

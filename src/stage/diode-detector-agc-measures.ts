@@ -1,5 +1,5 @@
 import { cycleHarmonics, meanOf, type CycleHarmonics } from '../numerics/harmonics.ts';
-import type { MeasureSpec, StageValues, Step, Traces, View } from '../types.ts';
+import type { MeasureSpec, Setting, StageValues, Step, Traces, View } from '../types.ts';
 import { gridShift, meanVolts } from './signals.ts';
 import { numberOf } from './values.ts';
 
@@ -31,39 +31,33 @@ export const audioView = (v: StageValues): Envelope => ({
   tone: { frequency_Hz: numberOf(v, 'audioFrequency'), depth: depthOf(v) },
 });
 
-/** On the way up to the carrier: a request that begins with a large one makes the engine search. */
-const RAMP = [0.1, 0.4, 1];
+/** Straight at the carrier: the engine finds it from rest, and not from a smaller one. */
+const atCarrier = (v: StageValues): Setting[] => [{ drive: numberOf(v, 'carrier') }];
 
 export const DIODE_DETECTOR_AGC_STEPS: readonly Step[] = [
   { id: REST, view: () => ({ as: 'quiescent' }), settings: () => [{ drive: 0 }] },
   {
     id: CARRIER,
     view: (v) => ({ as: 'phases', count: phasesFor(numberOf(v, 'carrier')), substeps: 2 }),
-    settings: (v) => RAMP.map((share) => ({ drive: share * numberOf(v, 'carrier') })),
+    settings: atCarrier,
   },
   {
     id: AUDIO,
     view: audioView,
-    settings: (v, _own, central) =>
-      (central === undefined ? RAMP : RAMP.slice(1)).map((share) => ({
-        drive: share * numberOf(v, 'carrier'),
-      })),
+    settings: atCarrier,
   },
 ];
-
-const last = (t: Traces, step: string): number => t.settings(step).length - 1;
 
 /** Harmonics of a node over the audio cycle, V peak. */
 function audio(t: Traces, node: string): CycleHarmonics {
   const { count, moments } = audioView(t.values);
-  const samples = t.volts(AUDIO, last(t, AUDIO), node);
+  const samples = t.volts(AUDIO, 0, node);
   return cycleHarmonics(
     Array.from({ length: moments }, (_, m) => meanOf(samples.subarray(m * count, (m + 1) * count))),
   );
 }
 
-const carrierVolts = (t: Traces, node: string): number =>
-  meanVolts(t, CARRIER, last(t, CARRIER), node);
+const carrierVolts = (t: Traces, node: string): number => meanVolts(t, CARRIER, 0, node);
 
 export const DIODE_DETECTOR_AGC_MEASURES: readonly MeasureSpec[] = [
   {

@@ -25,6 +25,7 @@ const TYPES: Readonly<Record<string, string>> = {
   'agc-if-amplifier': '6BA6',
   'output-single-ended': '6V6GT',
   'diode-detector-agc': '6AV6',
+  'sync-separator': '6AU6',
   'frequency-converter': '6BE6',
   'local-oscillator': '6C4',
 };

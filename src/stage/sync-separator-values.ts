@@ -1,0 +1,82 @@
+import type { ValueSpec } from '../types.ts';
+import { COMMON_VALUES } from './values.ts';
+
+/** What a socket of this stage can be told, with its defaults: a grid-leak sync separator of the 1950s (from memory). */
+export const SYNC_SEPARATOR_VALUES: Readonly<Record<string, ValueSpec>> = {
+  supply: {
+    title: 'plate supply',
+    unit: 'V',
+    default: 100,
+    low: 10,
+    high: 400,
+    tolerance_percent: 0,
+    help: 'Low on purpose: the tube is to be cut off by a few volts.',
+  },
+  plateLoad: {
+    title: 'plate load',
+    unit: 'ohm',
+    default: 22e3,
+    low: 1e3,
+    high: 1e6,
+    tolerance_percent: 10,
+  },
+  screenSupply: {
+    title: 'screen supply (pentode)',
+    unit: 'V',
+    default: 50,
+    low: 5,
+    high: 300,
+    tolerance_percent: 0,
+  },
+  gridLeak: {
+    title: 'grid leak',
+    unit: 'ohm',
+    default: 1e6,
+    low: 10e3,
+    high: 20e6,
+    tolerance_percent: 10,
+  },
+  gridCapacitor: {
+    title: 'coupling capacitor at the grid',
+    unit: 'F',
+    default: 47e-9,
+    low: 100e-12,
+    high: 1e-6,
+    tolerance_percent: 0,
+  },
+  sourceResistance: {
+    title: 'resistance before that capacitor',
+    unit: 'ohm',
+    default: 10e3,
+    low: 100,
+    high: 1e6,
+    tolerance_percent: 10,
+    help: 'The isolating resistor and the video stage behind it.',
+  },
+  syncAmplitude: {
+    title: 'sync pulses, tip over black',
+    unit: 'V',
+    default: 7.5,
+    low: 0.2,
+    high: 60,
+    tolerance_percent: 0,
+    help: 'A quarter of the composite video from peak to peak.',
+  },
+  weakSignal: {
+    title: 'a weak station, of that',
+    unit: '%',
+    default: 30,
+    low: 5,
+    high: 100,
+    tolerance_percent: 0,
+  },
+  lineRate: {
+    title: 'line frequency of the picture',
+    unit: 'Hz',
+    default: 15750,
+    low: 8e3,
+    high: 40e3,
+    tolerance_percent: 0,
+  },
+  ...COMMON_VALUES,
+};
