@@ -54,6 +54,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
     'models',
     'src/wear',
     'src/central.ts',
+    'src/line-neighbours.ts',
     'src/assess.ts',
     'src/cases.ts',
     'src/numerics',

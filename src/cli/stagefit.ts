@@ -9,6 +9,7 @@ import { batchCommand } from './commands/batch.ts';
 import { characteristicsCommand } from './commands/characteristics.ts';
 import { fitCommand } from './commands/fit.ts';
 import { inSetCommand } from './commands/in-set.ts';
+import { mapCommand } from './commands/map.ts';
 import { modelCommand, netlistCommand } from './commands/netlist.ts';
 import { placeCommand } from './commands/place.ts';
 import { stagesCommand } from './commands/stages.ts';
@@ -19,6 +20,7 @@ import { tubesCommand } from './commands/tubes.ts';
 const COMMANDS: readonly Command[] = [
   assessCommand,
   acceptCommand,
+  mapCommand,
   placeCommand,
   batchCommand,
   inSetCommand,

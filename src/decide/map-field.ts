@@ -1,0 +1,139 @@
+import { chebyshevPoints, chebyshevSurface, type Surface } from '../numerics/chebyshev.ts';
+
+/**
+ * Signed margins over a plane of two readings, dear to compute: computed at Chebyshev points, taken from a polynomial where it is sure of
+ * their sign, and computed again at every grid point where it is not.
+ */
+
+/** Margins of all limits at one point; undefined: no number there (a branch that ended, a simulation that failed). */
+export type Margins = readonly (number | undefined)[];
+
+export interface Field {
+  /** `margins[i][k]` at x[i], y[k], by limit. */
+  readonly margins: readonly (readonly Margins[])[];
+  /** Points that were computed there, not interpolated. */
+  readonly exact: readonly (readonly boolean[])[];
+  readonly computed: number;
+}
+
+export interface FieldOptions {
+  /** Chebyshev points a direction. */
+  readonly nodes: number;
+  compute(points: readonly (readonly [x: number, y: number])[]): Promise<Margins[]>;
+}
+
+/** A polynomial is believed where the margin is this many times its doubt from 0. */
+const BELIEVED = 3;
+/** Rounds in which neighbours of surprises are computed too; a boundary that moves on after that is left as it was found. */
+const ROUNDS = 6;
+
+/** A margin squeezed so that tenfolds and hundredfolds do not outweigh what happens near 0; keeps the sign. */
+export const squeeze = (margin: number): number => Math.asinh(3 * margin);
+
+/**
+ * Fills the grid. Where a limit has no number at some of the points around a place, nothing is interpolated there: across a branch there is no
+ * surface. What lies wholly among such points counts as having no number, what lies wholly among numbers of one side as being on that
+ * side; what lies between is computed.
+ */
+export async function fillField(
+  x: readonly number[],
+  y: readonly number[],
+  limits: number,
+  { nodes, compute }: FieldOptions,
+): Promise<Field> {
+  const [spanX, spanY] = [ends(x), ends(y)];
+  const [nodesX, nodesY] = [chebyshevPoints(...spanX, nodes), chebyshevPoints(...spanY, nodes)];
+  const atNodes = await compute(nodesX.flatMap((px) => nodesY.map((py) => [px, py] as const)));
+  const node = (i: number, k: number): Margins => atNodes[i * nodes + k] as Margins;
+  const surfaces = Array.from({ length: limits }, (_, m): Surface | undefined => {
+    const values = nodesX.map((__, i) => nodesY.map((___, k) => node(i, k)[m]));
+    return values.every((row) => row.every((value) => value !== undefined))
+      ? chebyshevSurface(
+          values.map((row) => row.map((value) => squeeze(value as number))),
+          spanX,
+          spanY,
+        )
+      : undefined;
+  });
+
+  /** Guess of a limit at a grid point, and whether it is to be believed. */
+  const guess = (
+    m: number,
+    px: number,
+    py: number,
+  ): { margin: number | undefined; sure: boolean } => {
+    const surface = surfaces[m];
+    if (surface !== undefined) {
+      const value = surface.at(px, py);
+      return { margin: Math.sinh(value) / 3, sure: Math.abs(value) > BELIEVED * surface.doubt };
+    }
+    const [i, k] = [below(nodesX, px), below(nodesY, py)];
+    const around = [i, i + 1].flatMap((a) => [k, k + 1].map((b) => node(a, b)[m]));
+    const numbers = around.filter((value) => value !== undefined);
+    if (numbers.length === 0) return { margin: undefined, sure: true };
+    // between four points on one side nothing is expected to happen; their mean is no more than a sign
+    const alike = new Set(numbers.map((value) => value >= 0)).size === 1;
+    return {
+      margin: numbers.reduce((sum, value) => sum + value, 0) / numbers.length,
+      sure: alike && numbers.length === around.length,
+    };
+  };
+  const guesses = x.map((px) =>
+    y.map((py) => Array.from({ length: limits }, (_, m) => guess(m, px, py))),
+  );
+  const margins: Margins[][] = guesses.map((row) =>
+    row.map((all) => all.map(({ margin }) => margin)),
+  );
+  const exact = x.map(() => y.map(() => false));
+  const inside = (i: number, k: number): boolean => isInside(margins[i]?.[k] ?? []);
+  const neighbours = (i: number, k: number): [number, number][] =>
+    (
+      [
+        [i - 1, k],
+        [i + 1, k],
+        [i, k - 1],
+        [i, k + 1],
+      ] as [number, number][]
+    ).filter(([a, b]) => a >= 0 && b >= 0 && a < x.length && b < y.length);
+  let computed = atNodes.length;
+  // a limit in doubt matters only where no other one is surely missed
+  const doubtful = (i: number, k: number): boolean => {
+    const all = guesses[i]?.[k] ?? [];
+    const surelyOut = all.some(({ margin, sure }) => sure && (margin === undefined || margin < 0));
+    return !surelyOut && all.some(({ sure }) => !sure);
+  };
+  for (let round = 0; round < ROUNDS; round++) {
+    const wanted: [number, number][] = [];
+    x.forEach((_, i) => {
+      y.forEach((__, k) => {
+        if (exact[i]?.[k] === true) return;
+        const border = neighbours(i, k).some(([a, b]) => inside(a, b) !== inside(i, k));
+        if (border || (round === 0 && doubtful(i, k))) wanted.push([i, k]);
+      });
+    });
+    if (wanted.length === 0) break;
+    const found = await compute(wanted.map(([i, k]) => [x[i] as number, y[k] as number] as const));
+    computed += found.length;
+    wanted.forEach(([i, k], n) => {
+      (margins[i] as Margins[])[k] = found[n] as Margins;
+      (exact[i] as boolean[])[k] = true;
+    });
+  }
+  return { margins, exact, computed };
+}
+
+/** Within every limit; what has no number is not. */
+export const isInside = (margins: Margins): boolean =>
+  margins.every((margin) => margin !== undefined && margin >= 0);
+
+const ends = (axis: readonly number[]): [number, number] => [
+  axis[0] as number,
+  axis.at(-1) as number,
+];
+
+/** Index of the last node but one at or below a place, so that the next one is above. */
+function below(nodes: readonly number[], place: number): number {
+  let k = 0;
+  while (k < nodes.length - 2 && (nodes[k + 1] as number) <= place) k++;
+  return k;
+}
