@@ -1,11 +1,11 @@
-import { assess, type AssessOptions } from '../../assess.ts';
+import { assess, DEFAULT_DRAWS, type AssessOptions, type Case } from '../../assess.ts';
 import { caseOf, pairsOf, readerContext, type FindDevice } from '../../cases.ts';
 import { Problem } from '../../problem.ts';
 import { Check, FileProblem } from '../../scenario/check.ts';
 import { describeNode, parseJson, type JsonMember, type JsonNode } from '../../scenario/json.ts';
 import type { Scenario, TestedTube } from '../../scenario/scenario.ts';
 import { readTube } from '../../scenario/tubes.ts';
-import type { Report, Simulator } from '../../types.ts';
+import type { Judged, Report, Simulator } from '../../types.ts';
 import type { InputLine } from './stream.ts';
 
 /**
@@ -68,7 +68,9 @@ export async function answerLine(
     };
     const reports: Report[] = [];
     for (const pair of pairs)
-      reports.push(await assess(caseOf(inScenario, tube, pair.socket, find), simulator, settings));
+      reports.push(
+        await verdictOf(caseOf(inScenario, tube, pair.socket, find), simulator, settings),
+      );
     return {
       json: JSON.stringify({
         tube: tube.id,
@@ -82,6 +84,48 @@ export async function answerLine(
   } catch (error) {
     return { json: JSON.stringify({ error: told(error) }), outcome: 'broken' };
   }
+}
+
+/** Draws that settle the clear cases. */
+const FEW_DRAWS = 16;
+
+/** Most tubes lie far from every limit: few draws tell, and only the others are given all of them. */
+async function verdictOf(
+  given: Case,
+  simulator: Simulator,
+  settings: AssessOptions,
+): Promise<Report> {
+  if ((settings.draws ?? DEFAULT_DRAWS) > FEW_DRAWS) {
+    const few = await assess(given, simulator, {
+      ...settings,
+      draws: FEW_DRAWS,
+      moreSeeds: false,
+    });
+    if (isSettled(few)) return few;
+  }
+  return assess(given, simulator, settings);
+}
+
+/**
+ * Whether more draws would change no word of it: every limit lies outside the interval by more than the interval's width
+ * (ends from 16 draws wobble by less than half of it), or a measure is that far beyond its limit, which outranks the others.
+ */
+function isSettled({ verdict, measures }: Report): boolean {
+  const judged = measures.filter(({ status }) => status !== 'unjudged');
+  return (
+    verdict === 'failed' ||
+    judged.some((measure) => measure.status === 'unsuitable' && isClear(measure)) ||
+    judged.every((measure) => measure.status === 'undetermined' || isClear(measure))
+  );
+}
+
+function isClear({ limit, low, high }: Judged): boolean {
+  if (limit === null || low === null || high === null) return false;
+  const [inside, beyond] =
+    limit.sense === 'atLeast'
+      ? [low - limit.bound, limit.bound - high]
+      : [limit.bound - high, low - limit.bound];
+  return Math.max(inside, beyond) > high - low;
 }
 
 function readLine(

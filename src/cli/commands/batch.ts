@@ -34,8 +34,10 @@ Its answer: {"tube":…,"type":…,"section":…,"assessments":[{"socket":…,"v
 "decidedBy":…,"measures":[…],"draws":…}]}. A line that cannot be read is answered with
 {"error":{"code":…,"message":…,"found":…,"expected":…}} in its place, and the others go on.
 
---draws N samples for the intervals (64 as in "assess"; 0: central values only, many times faster,
-and no verdict is then ever "marginal"). --workers N threads; one a core by default.
+--draws N samples for the intervals (64 as in "assess", fewer where 16 already leave every limit
+far outside; "draws" says which. 0: central values only, many times faster, and then no verdict is
+ever "marginal"). The cause is not looked for: "assess" a tube for that. --workers N threads; one a
+core by default.
 
 A line's answer depends on nothing but the scenario and the line: a file may be split over any
 number of machines, for instance by GNU parallel, and the joined answers are the same:

@@ -1,7 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { afterAll, describe, expect, test } from 'vitest';
 import { findDevice } from '../../../models/catalogue.ts';
-import { readerContext } from '../../../src/cases.ts';
+import { assess } from '../../../src/assess.ts';
+import { caseOf, readerContext } from '../../../src/cases.ts';
 import { answerLine, type Answered } from '../../../src/cli/batch/answer.ts';
 import { LONGEST_LINE } from '../../../src/cli/batch/stream.ts';
 import { readScenario } from '../../../src/scenario/read.ts';
@@ -42,6 +43,15 @@ const line = (
 
 const answer = (text: string, simulator = engines, draws = 0): Promise<Answered> =>
   answerLine({ text }, scenario, findDevice, simulator as never, { draws });
+/** As the reader of scenarios has them. */
+function readingsOf(text: string): (typeof scenario.tubes)[number]['readings'] {
+  const { readings, type, section } = JSON.parse(text) as Record<string, unknown>;
+  const document = {
+    ...(scenario.original as object),
+    tubes: [{ id: 'e', type, section, readings }],
+  };
+  return readScenario(JSON.stringify(document), readerContext(file)).tubes[0]!.readings;
+}
 const read = (answered: Answered): Record<string, never> => JSON.parse(answered.json) as never;
 
 describe('a line', () => {
@@ -57,6 +67,29 @@ describe('a line', () => {
     const leaky = await answer(line('b', 98, 20, { socket: 'V1' }));
     expect(read(leaky)).toMatchObject({ assessments: [{ verdict: 'unsuitable' }] });
     expect(leaky.outcome).toBe('notUsable');
+  });
+
+  test('far from every limit is settled by few draws, with the verdict of all of them', async () => {
+    const text = line('e', 98, 20);
+    const few = read(await answer(text, engines, 64));
+    expect(few).toMatchObject({ assessments: [{ verdict: 'unsuitable', draws: 16 }] });
+    const { tubes, sockets } = scenario;
+    const tube = {
+      ...tubes.find(({ id }) => id === 'no dot')!,
+      id: 'e',
+      readings: readingsOf(text),
+    };
+    const report = await assess(
+      caseOf({ ...scenario, tubes: [tube] }, tube, sockets[0]!),
+      engines,
+      {
+        changes: false,
+        explain: false,
+        moreSeeds: false,
+      },
+    );
+    expect(report.verdict).toBe('unsuitable');
+    expect(report.draws).toBe(64);
   });
 
   test('of a tube that the scenario has too is about the readings of the line', async () => {
