@@ -132,13 +132,20 @@ export function caseOf(
   const [first, ...others] = placesOf(scenario, tube, socket, stage, find);
   const at = { scenario, socket, stage, find };
   const line = scenario.lines.find(({ sockets }) => sockets.includes(socket.id));
-  const companions = [
-    ...others.map((one, i) => caseTube(one, i + 1, at)),
-    ...(line === undefined ? [] : onLine(line, tube, at)),
-  ];
+  const inFirst = caseTube(first!, 0, at);
+  const beside = others.map((one, i) => caseTube(one, i + 1, at));
+  // the circuits of the catalogue are built for one kind; a netlist of the user's names a type for each place
+  const unlike = beside.find(({ model }) => model.family !== inFirst.model.family);
+  if (unlike !== undefined && stage.own === undefined)
+    throw new Problem('does-not-fit', 'the tubes of one stage must be of one kind', {
+      place: `${unlike.id} in ${socket.id}`,
+      found: `${unlike.type}, a ${unlike.model.family}`,
+      expected: `a ${inFirst.model.family}, as ${inFirst.id} is`,
+    });
+  const companions = [...beside, ...(line === undefined ? [] : onLine(line, tube, at))];
   return {
     socket: caseSocket(socket, stage),
-    tube: caseTube(first!, 0, at),
+    tube: inFirst,
     ...(companions.length === 0 ? {} : { companions }),
     ...(line === undefined
       ? {}

@@ -1,7 +1,8 @@
 import type { Circuit, Row, SimRequest, View } from '../types.ts';
 import { copiesOf, momentsOf, nodeIn, sharedNodes, type Copy } from './copies.ts';
 import { knobColumns, leakingPairs } from './knobs.ts';
-import { conductanceNode, printPart, type PrintContext } from './parts.ts';
+import { printPart } from './parts.ts';
+import { conductanceNode, type PrintContext } from './plain-parts.ts';
 
 /** Tight enough that a difference of node voltages is smooth to 1e-4; tighter, and rounding at the mean nodes keeps Newton from ending. */
 // KLU: the default solver keeps the pivots of its first matrix, and eight phase copies fill in and take a hundred times as
@@ -99,7 +100,10 @@ export function printRun(
           ];
     }),
     ...(rows.length > 1 ? ['Vrow row 0 0'] : []),
-    ...(view.as === 'transient' ? [] : firstGuess(circuit, copies, shared, start)),
+    // between pulses the circuit is nothing like at rest: a guess from there leads the engine astray
+    ...(view.as === 'transient' || view.as === 'levels'
+      ? []
+      : firstGuess(circuit, copies, shared, start)),
     `.save ${watched.map((node) => `v(${node})`).join(' ')}`,
   ];
   const need = watched.map((node) => `v(${node.toLowerCase()})`);

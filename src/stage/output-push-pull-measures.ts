@@ -1,8 +1,7 @@
 import { firstCrossing } from '../numerics/crossings.ts';
-import type { MeasureSpec, Measures, MeasureValue, ReadingKind, Traces } from '../types.ts';
+import type { MeasureSpec, Measures, MeasureValue, Traces } from '../types.ts';
 import {
   electrodeNodes,
-  hasFeedback,
   hasFixedBias,
   ofPlace,
   PLACES,
@@ -11,13 +10,11 @@ import {
 import {
   ADJUST,
   adjusterEnds,
-  biasSupply,
   DRIVEN,
-  feedbackFactor,
   HELD,
   isAdjusted,
   REST,
-  SMALL,
+  returnOf,
 } from './output-push-pull-steps.ts';
 import {
   ALLOWANCE,
@@ -27,16 +24,8 @@ import {
   thermalLoopGain,
   type HeldPoint,
 } from './runaway.ts';
-import {
-  along,
-  distortionPercent,
-  fundamentalVolts,
-  isNumber,
-  meanVolts,
-  noValue,
-  numberOr,
-  outputWhere,
-} from './signals.ts';
+import { along, isNumber, meanVolts, noValue, numberOr } from './signals.ts';
+import { DC, GRID, MEASURES_OF_BOTH, SIGNAL, stated } from './output-push-pull-both.ts';
 import { gridCurrent, loadOf, pinVolts, type ElectrodeNodes, type Load } from './tube-currents.ts';
 import { numberOf } from './values.ts';
 
@@ -56,32 +45,13 @@ function gridToCathode(t: Traces, setting: number, place: Place): number {
   return voltsOf(t, setting, grid!) - voltsOf(t, setting, cathode!);
 }
 
-/** Index of the stated drive among the settings. */
-const stated = (t: Traces): number => {
-  const drive = feedbackFactor(t.values) * numberOf(t.values, 'drive');
-  return t.settings(DRIVEN).findIndex((setting) => setting.drive === drive);
-};
-
-/** Power of the fundamental in the load, W. */
-const power = (t: Traces, setting: number): number =>
-  fundamentalVolts(t, DRIVEN, setting, 'out') ** 2 / (2 * t.knob('loadPlateToPlate'));
-
-const whereDistorted = (t: Traces, output: (i: number) => number): MeasureValue =>
-  outputWhere(
-    t,
-    DRIVEN,
-    output,
-    (i) => distortionPercent(t, DRIVEN, i, 'out'),
-    10,
-    '10 % distortion',
-  );
-
 const rated = (t: Traces, of: 'plate_W' | 'screen_W', place: Place): MeasureValue =>
   t.models[place]!.ratings?.[of] ?? noValue('the rating of this type is not known');
 
-/** Where the plate current is what the bias is set for, V; the nearer end of the adjuster where it is nowhere that. */
-function biasSetting(t: Traces, place: Place): MeasureValue {
-  if (!isAdjusted(t.values)) return noValue('the bias is not set for a current');
+/** V; with adjusters, where the plate current is what the bias is set for, or the nearer end where it is nowhere that. */
+function gridReturn(t: Traces, place: Place): number {
+  if (!hasFixedBias(t.values)) return 0;
+  if (!isAdjusted(t.values)) return t.knob(ofPlace('fixedBias', place));
   const wanted = numberOf(t.values, 'idleCurrent');
   const settings = t.settings(ADJUST);
   const bias = settings.map(({ knobs }) => knobs!['fixedBias']!);
@@ -106,12 +76,7 @@ const held = (t: Traces, own: Measures, place: Place): HeldPoint[] =>
       gridResistor: 'gridResistor',
       couplingFrom: ofPlace('couplingFrom', place),
       couplingLeakage: ofPlace('couplingLeakage', place),
-      // an adjuster stands where it was set; a fixed bias moves with the line
-      return_V: isAdjusted(t.values)
-        ? biasSupply(t.values, own, place)
-        : hasFixedBias(t.values)
-          ? t.knob(ofPlace('fixedBias', place))
-          : 0,
+      return_V: returnOf(t.values, own, place),
     },
     place,
   );
@@ -138,10 +103,6 @@ function thermalOf(t: Traces, own: Measures, place: Place): MeasureValue {
   return thermalLoopGain(t.knob('gridResistor'), emission_A, rating, slope);
 }
 
-const DC: readonly ReadingKind[] = ['emission', 'leakage', 'gridCurrent'];
-const GRID: readonly ReadingKind[] = ['leakage', 'gridCurrent'];
-const SIGNAL: readonly ReadingKind[] = ['emission', 'starvedHeater', 'leakage', 'gridCurrent'];
-
 /** The measures of one tube; those of the first place have bare names. */
 function measuresOf(place: Place): MeasureSpec[] {
   const n = place + 1;
@@ -150,12 +111,12 @@ function measuresOf(place: Place): MeasureSpec[] {
   const driven = (of: keyof Load) => (t: Traces) => tubeAt(t, DRIVEN, stated(t), place)[of];
   return [
     {
-      id: id('biasSetting'),
-      title: `Bias set ${n}`,
+      id: id('gridReturn'),
+      title: `Grid return ${n}`,
       unit: 'V',
       step: ADJUST,
-      what: 'Bias at which the tube draws the current it is set for; the nearer end of the adjuster where it draws that nowhere.',
-      of: (t) => biasSetting(t, place),
+      what: 'Where the grid’s resistor leads: chassis, the bias supply, or the bias at which the tube draws what it is set for (the nearer end of the adjuster where it draws that nowhere).',
+      of: (t) => gridReturn(t, place),
       readings: ['emission'],
     },
     {
@@ -305,7 +266,7 @@ function measuresOf(place: Place): MeasureSpec[] {
     },
     {
       id: id('thermalLoopGain'),
-      title: `Loop of the grid’s heating ${n}`,
+      title: `Grid’s heating loop ${n}`,
       unit: '',
       step: HELD[place],
       what: 'The slow loop of grid emission: more plate dissipation, a hotter grid, more emission, less bias. From 1 on it runs away by itself within minutes.',
@@ -315,97 +276,7 @@ function measuresOf(place: Place): MeasureSpec[] {
   ];
 }
 
-const difference = (own: Measures): number =>
-  numberOr(own, 'plateCurrent', NaN) - numberOr(own, 'plateCurrent2', NaN);
-
-const OF_BOTH: readonly MeasureSpec[] = [
-  {
-    id: 'balance',
-    title: 'Unbalance of the currents',
-    unit: '%',
-    step: REST,
-    what: 'Difference of the two plate currents over their mean, no signal.',
-    of: (_, own) => {
-      const mean = (numberOr(own, 'plateCurrent', NaN) + numberOr(own, 'plateCurrent2', NaN)) / 2;
-      return (100 * Math.abs(difference(own))) / Math.max(mean, 1e-9);
-    },
-    readings: DC,
-  },
-  {
-    id: 'unbalance',
-    title: 'Current that magnetises',
-    unit: 'A',
-    step: REST,
-    what: 'Difference of the two plate currents: what the core of the transformer sees, no signal.',
-    of: (_, own) => Math.abs(difference(own)),
-    readings: DC,
-  },
-  {
-    id: 'openLoopGain',
-    title: 'Gain without feedback',
-    unit: '×',
-    step: SMALL,
-    what: 'From each grid’s source to the output, plate to plate, at small signals.',
-    of: (t) =>
-      hasFeedback(t.values)
-        ? fundamentalVolts(t, SMALL, 0, 'out') / t.settings(SMALL)[0]!.drive
-        : noValue('no feedback'),
-    readings: SIGNAL,
-  },
-  {
-    id: 'feedbackShare',
-    title: 'Share that is fed back',
-    unit: '×',
-    step: SMALL,
-    what: 'Of the output, plate to plate, at each grid’s source: what lowers the gain of new tubes as stated.',
-    of: (t, own, newTube) => {
-      if (!hasFeedback(t.values)) return 0;
-      const gain = (newTube ?? own)['openLoopGain'];
-      return isNumber(gain)
-        ? (feedbackFactor(t.values) - 1) / gain
-        : noValue('the gain of new tubes is not known');
-    },
-    readings: [],
-  },
-  {
-    id: 'powerOutput',
-    title: 'Power output',
-    unit: 'W',
-    step: DRIVEN,
-    what: 'Fundamental, into the load, at the stated drive.',
-    of: (t) => power(t, stated(t)),
-    readings: SIGNAL,
-  },
-  {
-    id: 'distortion',
-    title: 'Distortion',
-    unit: '%',
-    step: DRIVEN,
-    what: 'Harmonics over the fundamental, at the stated drive.',
-    of: (t) => distortionPercent(t, DRIVEN, stated(t), 'out'),
-    readings: SIGNAL,
-  },
-  {
-    id: 'powerAt10PercentDistortion',
-    title: 'Power at 10 % distortion',
-    unit: 'W',
-    step: DRIVEN,
-    what: 'Power output at the drive that gives 10 % distortion.',
-    of: (t) => whereDistorted(t, (i) => power(t, i)),
-    readings: SIGNAL,
-  },
-  {
-    id: 'driveAt10PercentDistortion',
-    title: 'Drive at 10 % distortion',
-    unit: 'V',
-    step: DRIVEN,
-    what: 'Peak drive of each grid that gives 10 % distortion; with feedback the sources stand that much higher.',
-    of: (t) => whereDistorted(t, (i) => t.settings(DRIVEN)[i]!.drive / feedbackFactor(t.values)),
-    readings: SIGNAL,
-  },
-];
-
 export const OUTPUT_PUSH_PULL_MEASURES: readonly MeasureSpec[] = [
   ...PLACES.flatMap(measuresOf),
-  ...OF_BOTH,
+  ...MEASURES_OF_BOTH,
 ];

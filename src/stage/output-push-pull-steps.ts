@@ -37,18 +37,14 @@ export function adjusterEnds(v: StageValues): readonly [number, number] {
   return [middle * (1 + share), middle * (1 - share)];
 }
 
-/** The bias that a place was set to, or the socket's. */
-export const biasSupply = (v: StageValues, own: Measures, place: 0 | 1): number =>
-  !hasFixedBias(v)
-    ? 0
-    : isAdjusted(v)
-      ? numberOr(own, ofPlace('biasSetting', place), numberOf(v, 'fixedBias'))
-      : numberOf(v, 'fixedBias');
+/** Where the grid of a place is returned to, V; found in the first step, else the socket's. */
+export const returnOf = (v: StageValues, own: Measures, place: 0 | 1): number =>
+  numberOr(own, ofPlace('gridReturn', place), hasFixedBias(v) ? numberOf(v, 'fixedBias') : 0);
 
 const biasKnobs = (v: StageValues, own: Measures): Record<string, number> =>
   isAdjusted(v)
     ? Object.fromEntries(
-        PLACES.map((place) => [ofPlace('fixedBias', place), biasSupply(v, own, place)]),
+        PLACES.map((place) => [ofPlace('fixedBias', place), returnOf(v, own, place)]),
       )
     : {};
 
@@ -83,7 +79,7 @@ const heldStep = (place: 0 | 1): Step => ({
   settings: (v, own, central) => {
     // without reverse current there is nothing to run away
     if (numberOr(own, ofPlace('reverseGridCurrent', place), 0) <= 0) return [];
-    const from = 1.15 * biasSupply(v, own, place);
+    const from = 1.15 * returnOf(v, own, place);
     const span = (hasCathodeResistor(v) ? 2.5 : 1.3) * bias(own) + 2;
     const points = central === undefined ? HELD_POINTS : HELD_POINTS_OF_DRAWS;
     return Array.from({ length: points }, (_, i) => ({
@@ -104,8 +100,7 @@ export const OUTPUT_PUSH_PULL_STEPS: readonly Step[] = [
     settings: (v, _own, central) => {
       if (!isAdjusted(v)) return [];
       const [low, high] = adjusterEnds(v);
-      const near =
-        central === undefined ? [] : PLACES.map((place) => biasSupply(v, central, place));
+      const near = central === undefined ? [] : PLACES.map((place) => returnOf(v, central, place));
       // near the central settings of both, or the whole range
       const from = near.length === 0 ? low : Math.max(low, 1.15 * Math.min(...near));
       const to = near.length === 0 ? high : Math.min(high, 0.87 * Math.max(...near));

@@ -6,7 +6,7 @@ import {
   PLACES,
 } from './output-push-pull-circuit.ts';
 import { OUTPUT_PUSH_PULL_MEASURES } from './output-push-pull-measures.ts';
-import { OUTPUT_PUSH_PULL_STEPS } from './output-push-pull-steps.ts';
+import { OUTPUT_PUSH_PULL_STEPS, REST } from './output-push-pull-steps.ts';
 import { OUTPUT_PUSH_PULL_VALUES } from './output-push-pull-values.ts';
 import { numberOf } from './values.ts';
 
@@ -92,8 +92,9 @@ function limitsOf(place: 0 | 1): LimitSpec[] {
 const LIMITS: readonly LimitSpec[] = [
   {
     measure: 'balance',
-    formula: 'balance <= 15',
-    reason: 'more direct current in the core costs bass and adds distortion',
+    formula: 'balance <= 20',
+    reason:
+      'more direct current in a core without a gap costs bass; unmatched new tubes differ by half of that',
     source: PRACTICE,
   },
   {
@@ -149,12 +150,8 @@ export const outputPushPull: Stage = {
   steps: OUTPUT_PUSH_PULL_STEPS,
   measures: OUTPUT_PUSH_PULL_MEASURES,
   limits: LIMITS,
+  shown: { step: REST, setting: 0 },
   gridCircuit: ['gridResistor'],
-  changeable: [
-    { key: 'gridResistor', steps: 'E12', way: 'down' },
-    { key: 'cathodeResistor', steps: 'E24' },
-    { key: 'fixedBias', steps: 'volts' },
-  ],
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'signalFrequency'),
     settling_s:

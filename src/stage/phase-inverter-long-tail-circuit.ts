@@ -91,7 +91,7 @@ export const LONG_TAIL_VALUES: Readonly<Record<string, ValueSpec>> = {
   usualSignal: {
     title: 'signal at the source in ordinary use, rms',
     unit: 'V',
-    default: 0.2,
+    default: 0.5,
     low: 1e-3,
     high: 50,
     tolerance_percent: 0,

@@ -169,6 +169,15 @@ const OF_BOTH: readonly MeasureSpec[] = [
     readings: ['emission', 'leakage'],
   },
   {
+    id: 'gridReturn',
+    title: 'Top of the tail',
+    unit: 'V',
+    step: SMALL,
+    what: 'Where the grids’ resistors lead, to chassis, no signal.',
+    of: (t) => meanVolts(t, SMALL, 0, 't'),
+    readings: ['emission', 'leakage'],
+  },
+  {
     id: 'cathodeVoltage',
     title: 'Cathode voltage',
     unit: 'V',

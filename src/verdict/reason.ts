@@ -40,13 +40,16 @@ const NEGLIGIBLE = 0.02;
 
 /**
  * "The grid sits at −1.9 V instead of −5.8 V: 1.4 µA through 2.8 MΩ." Undefined where the grid is where it should be.
- * A stage with several grids has `gridVoltage2` and so on for the tubes after the first.
+ * A stage with several grids has `gridVoltage2` and so on for the tubes after the first. Where the grid's resistor leads to
+ * something that moves with the tubes, `gridReturn` says where that stands.
  */
 export function gridSentence(context: ReasonContext, tube = 0): string | undefined {
   const own = `gridVoltage${tube + 1}`;
   const id = tube > 0 && own in context.own ? own : 'gridVoltage';
   const here = context.own[id];
-  const there = context.newTube[id];
+  const back = `gridReturn${tube + 1}`;
+  const there =
+    context.own[tube > 0 && back in context.own ? back : 'gridReturn'] ?? context.newTube[id];
   if (typeof here !== 'number' || typeof there !== 'number') return undefined;
   const shift = here - there;
   if (Math.abs(shift) < 0.01) return undefined;
