@@ -39,11 +39,14 @@ export async function fillField(
   x: readonly number[],
   y: readonly number[],
   limits: number,
-  { nodes, compute }: FieldOptions,
+  options: FieldOptions,
 ): Promise<Field> {
+  const { nodes } = options;
   const [spanX, spanY] = [ends(x), ends(y)];
   const [nodesX, nodesY] = [chebyshevPoints(...spanX, nodes), chebyshevPoints(...spanY, nodes)];
-  const atNodes = await compute(nodesX.flatMap((px) => nodesY.map((py) => [px, py] as const)));
+  const atNodes = await options.compute(
+    nodesX.flatMap((px) => nodesY.map((py) => [px, py] as const)),
+  );
   const node = (i: number, k: number): Margins => atNodes[i * nodes + k] as Margins;
   const surfaces = Array.from({ length: limits }, (_, m): Surface | undefined => {
     const values = nodesX.map((__, i) => nodesY.map((___, k) => node(i, k)[m]));
@@ -112,7 +115,9 @@ export async function fillField(
       });
     });
     if (wanted.length === 0) break;
-    const found = await compute(wanted.map(([i, k]) => [x[i] as number, y[k] as number] as const));
+    const found = await options.compute(
+      wanted.map(([i, k]) => [x[i] as number, y[k] as number] as const),
+    );
     computed += found.length;
     wanted.forEach(([i, k], n) => {
       (margins[i] as Margins[])[k] = found[n] as Margins;

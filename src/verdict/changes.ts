@@ -32,7 +32,7 @@ const NO_PRICE = 0.03;
 
 /**
  * What would change the verdict: for the measures that fail, the smallest single change of a value that brings them back; first
- * changes that make the tube usable. Sought with central values (a margin must pass by as much as the interval is wide today),
+ * changes that make the tube usable. Sought with central values (a value must pass by as much as the interval is wide today),
  * then simulated with few draws, told only where all of them agree. A change counts only where the measure passes beside the
  * new tube of the circuit as it is, too (a stage made worse for every tube is no cure), and never where a rating or another measure breaks.
  */
@@ -76,12 +76,12 @@ export async function findChanges(
     const change = await search.confirmed(candidate, from, all, true);
     if (change !== undefined) changes.push(change);
   }
-  for (const { id, title, report } of tools.elsewhere) {
+  for (const other of tools.elsewhere) {
     if (changes.length > MOST_CURES || !search.quickLeft()) break;
-    if ((await search.counted(() => report(true), true))?.verdict !== 'usable') continue;
-    if ((await search.counted(() => report(false), false))?.verdict !== 'usable') continue;
+    if ((await search.counted(() => other.report(true), true))?.verdict !== 'usable') continue;
+    if ((await search.counted(() => other.report(false), false))?.verdict !== 'usable') continue;
     changes.push({
-      sentence: `In ${id} (${title}) it is usable as it is.`,
+      sentence: `In ${other.id} (${other.title}) it is usable as it is.`,
       key: null,
       from: null,
       to: null,
@@ -140,11 +140,17 @@ function searchOf(
           limit.apply(pair.own, central.newTube.measures)?.margin ?? -1,
         ]),
     );
-  /** By how much a central margin must pass, so that the interval's unsafe end does. */
-  const need = (measure: string): number => {
-    const judgement = judgements.find(({ spec }) => spec.id === measure);
-    const { margin = null, marginLow = null } = judgement ?? {};
-    return margin === null || marginLow === null ? 0 : Math.max(0, margin - marginLow);
+  /** What a central margin leaves at the interval's unsafe end, if that stays as far off, as a ratio of values, as it is today. */
+  const unsafe = (measure: string, margin: number): number => {
+    const today = judgements.find(({ spec }) => spec.id === measure);
+    if (today?.limit === null || today?.margin == null || today.marginLow === null) return margin;
+    // values over the bound: 1 + margin for "at least", 1 - margin for "at most"
+    const sign = today.limit.sense === 'atLeast' ? 1 : -1;
+    const [middle, worst] = [1 + sign * today.margin, 1 + sign * today.marginLow];
+    const comparable = middle > 0 && worst > 0 && 1 + sign * margin > 0;
+    return comparable
+      ? sign * (((1 + sign * margin) * worst) / middle - 1)
+      : margin - (today.margin - today.marginLow);
   };
   const rated = new Set(
     limits.filter(({ spec }) => (spec.needs ?? []).length > 0).map(({ spec }) => spec.measure),
@@ -152,11 +158,12 @@ function searchOf(
   const safe = (pair: Pair): boolean =>
     judgements.every(({ spec, status, limit }) => {
       if (limit === null || status === 'unsuitable' || status === 'marginal') return true;
-      return marginOf(spec.id, pair) >= (rated.has(spec.id) ? need(spec.id) : 0);
+      const margin = marginOf(spec.id, pair);
+      return (rated.has(spec.id) ? unsafe(spec.id, margin) : margin) >= 0;
     });
   const passes = async (candidate: Candidate, index: number, measure: string): Promise<boolean> => {
     const pair = await pairAt(candidate, index);
-    return pair !== undefined && marginOf(measure, pair) >= Math.min(need(measure), 1);
+    return pair !== undefined && unsafe(measure, marginOf(measure, pair)) >= 0;
   };
   const allowed = async (candidate: Candidate, index: number): Promise<boolean> => {
     const pair = await pairAt(candidate, index);

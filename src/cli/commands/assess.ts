@@ -1,12 +1,14 @@
-import { assess } from '../../assess.ts';
-import { caseOf, pairsOf } from '../../cases.ts';
+import { assess, type Case } from '../../assess.ts';
+import { caseOf, pairsOf, type FindDevice } from '../../cases.ts';
 import { Problem } from '../../problem.ts';
 import { assessmentsJson } from '../../report/json.ts';
 import { reportText } from '../../report/text.ts';
 import { rememberingSimulator } from '../../simulation/remembering.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
+import type { Scenario } from '../../scenario/scenario.ts';
 import type { Report } from '../../types.ts';
 import type { Command, ExitCode } from '../command.ts';
+import { seedOf } from '../options.ts';
 import { catalogueFrom, scenarioFrom, withReadings } from '../scenario.ts';
 import { progressLine } from '../progress.ts';
 
@@ -65,7 +67,7 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
     const find = await catalogueFrom(options['device']);
     const alone = await scenarioFrom(positionals[0]!, find);
     const scenario = table === undefined ? alone : await withReadings(alone, table, find);
-    const seed = wholeNumber(text('seed'));
+    const seed = seedOf(options['seed']);
     const [tube, socket] = [text('tube'), text('socket')];
     const only = {
       ...(tube === undefined ? {} : { tube }),
@@ -87,6 +89,7 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
           await assess(given, simulator, {
             transient: options['transient'] === true,
             ...(seed === undefined ? {} : { seed }),
+            otherSockets: elsewhere(scenario, pairs[i]!, find),
             onProgress: (what, done, all) =>
               progress.show(
                 `${given.tube.id} in ${given.socket.id} (${i + 1} of ${cases.length}), ${what}`,
@@ -114,13 +117,20 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
   },
 };
 
-function wholeNumber(text: string | undefined): number | undefined {
-  if (text === undefined) return undefined;
-  if (!/^\d{1,9}$/.test(text))
-    throw new Problem('usage', 'the seed is no whole number', {
-      place: '--seed',
-      found: text,
-      expected: '0 to 999999999',
+/** The same tube in the other sockets that it fits; one that it must not be put to is left out. */
+function elsewhere(
+  scenario: Scenario,
+  { tube, socket }: ReturnType<typeof pairsOf>[number],
+  find: FindDevice,
+): Case[] {
+  return pairsOf(scenario, { tube: tube.id }, find)
+    .filter((pair) => pair.socket.id !== socket.id && pair.tube === tube)
+    .flatMap((pair) => {
+      try {
+        return [caseOf(scenario, tube, pair.socket, find)];
+      } catch (error) {
+        if (error instanceof Problem) return [];
+        throw error;
+      }
     });
-  return Number(text);
 }
