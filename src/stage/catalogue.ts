@@ -4,6 +4,7 @@ import { cathodeFollower } from './cathode-follower.ts';
 import { diodeDetectorAgc } from './diode-detector-agc.ts';
 import { frequencyConverter } from './frequency-converter.ts';
 import { gridLeakDetector } from './grid-leak-detector.ts';
+import { keyedAgc } from './keyed-agc.ts';
 import { localOscillator } from './local-oscillator.ts';
 import { outputPushPull } from './output-push-pull.ts';
 import { outputSingleEnded } from './output-single-ended.ts';
@@ -29,6 +30,7 @@ export const STAGES: readonly Stage[] = [
   rectifier,
   diodeDetectorAgc,
   syncSeparator,
+  keyedAgc,
   videoOutput,
 ];
 

@@ -26,6 +26,7 @@ const TYPES: Readonly<Record<string, string>> = {
   'output-single-ended': '6V6GT',
   'diode-detector-agc': '6AV6',
   'sync-separator': '6AU6',
+  'keyed-agc': '6AU6',
   'frequency-converter': '6BE6',
   'local-oscillator': '6C4',
 };

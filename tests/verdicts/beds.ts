@@ -12,6 +12,7 @@ const SUITABLE: Readonly<Record<string, readonly string[]>> = {
   rectifier: ['5Y3GT'],
   'diode-detector-agc': ['6AV6'],
   'sync-separator': ['6SJ7'],
+  'keyed-agc': ['6SJ7'],
   'output-push-pull': ['6V6GT'],
   'video-output': ['6CL6'],
 };
