@@ -1,4 +1,4 @@
-import { copiesOf, phaseOf } from '../circuit/copies.ts';
+import { phaseOf } from '../circuit/copies.ts';
 import { nodesOf, printRun } from '../circuit/print.ts';
 import { readRows } from '../circuit/read.ts';
 import { Problem } from '../problem.ts';
@@ -30,8 +30,10 @@ export interface TransientOptions extends RunOptions {
 
 const FIRST_CYCLES = 24;
 const MOST_CYCLES = 24 * 64;
+/** Cycles of five longest R·C: beyond it even a small error of the start takes minutes to settle. */
+const MOST_SETTLING = 50_000;
 const STEPS_PER_CYCLE = 200;
-const STEPS_PER_PULSES = 500;
+const STEPS_PER_PULSES = 250;
 /** Half-cycle samples handed to the measures; harmonics up to one less. */
 const SAMPLES = 16;
 
@@ -59,12 +61,28 @@ export async function transientOutcomes(
       expected: 'a stage that is driven',
       hint: 'An oscillator takes hundreds of cycles to its swing; the phase copies of this stage are held to such runs by tests.',
     });
-  if (stage.steps.some((step) => step.view(values).as === 'envelope'))
+  const views = stage.steps.map((step) => step.view(values).as);
+  if (views.includes('envelope'))
     throw new Problem('does-not-fit', 'this stage has no settled transient', {
       place: '--transient',
       found: stage.title.toLowerCase(),
       expected: 'a stage with one signal',
       hint: 'Carrier and audio together take minutes a run; the phase copies of this stage are held to such runs by tests.',
+    });
+  if (views.includes('levels'))
+    throw new Problem('does-not-fit', 'this stage has no settled transient', {
+      place: '--transient',
+      found: stage.title.toLowerCase(),
+      expected: 'a stage whose signal is a sine',
+      hint: 'Its capacitors take thousands of lines of the picture to settle; its levels are held to shorter ones by tests.',
+    });
+  const { frequency_Hz, settling_s } = stage.transient(values);
+  if (frequency_Hz * settling_s > MOST_SETTLING)
+    throw new Problem('does-not-fit', 'this socket would take too long to settle', {
+      place: '--transient',
+      found: `five times its longest R·C are ${Math.round(frequency_Hz * settling_s).toLocaleString('en')} cycles of its signal`,
+      expected: `at most ${MOST_SETTLING.toLocaleString('en')}`,
+      hint: 'The phase copies need no settling, and tests hold them to transients with smaller capacitors. Where it stands does not hang on capacitors that are shorts at the signal: give smaller ones.',
     });
   // a step at rest has nothing to settle: its answers stand
   const signalled = stage.steps.filter((step) => step.view(values).as !== 'quiescent');
@@ -198,7 +216,7 @@ function failure(result: Extract<SimResult, { ok: false }>): { failed: string } 
   return { failed: `${result.why}: ${result.text}` };
 }
 
-/** Mean node voltages of the driven phase copies: where the transient starts. */
+/** Node voltages at the beginning of a cycle, by the copies: where the transient starts. */
 async function meansOf(
   circuit: Circuit,
   row: Row,
@@ -207,8 +225,6 @@ async function meansOf(
   simulator: Simulator,
   options: RunOptions,
 ): Promise<{ means: Record<string, number> } | { failed: string }> {
-  const weights = copiesOf(view).map((copy) => (view.as === 'levels' ? copy.weight : 1));
-  const whole = weights.reduce((sum, weight) => sum + weight, 0);
   const result = await simulator.run(printRun(circuit, runId, view, [row]).request, options);
   if (!result.ok) return failure(result);
   const volts = readRows(circuit, view, 1, result)[0]!;
@@ -216,16 +232,18 @@ async function meansOf(
     means: Object.fromEntries(
       circuit.watch.map((node) => {
         const samples = volts.of(node);
-        // a rail is shared by all copies and has one value
-        return [
-          node,
-          samples.length === 1
-            ? samples[0]!
-            : samples.reduce((sum, x, i) => sum + x * weights[i]!, 0) / whole,
-        ];
+        return [node, startOf(view, samples)];
       }),
     ),
   };
+}
+
+/** Where a cycle begins: a pulse train at its first level, a sine at the means. */
+function startOf(view: View, samples: Float64Array): number {
+  // a rail is shared by all copies and has one value
+  return samples.length === 1 || view.as === 'levels'
+    ? samples[0]!
+    : samples.reduce((sum, x) => sum + x, 0) / samples.length;
 }
 
 /** A settled cycle as the view's copies have it: the cycle begins at the drive's positive peak, a quarter after the period. */

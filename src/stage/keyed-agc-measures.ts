@@ -31,11 +31,11 @@ export const KEYED_LEVELS: readonly {
   { video: -3.8, flyback: 0, share: 0.25 },
 ];
 
-export const KEYED_VIEW: View = {
+export const KEYED_VIEW = {
   as: 'levels',
   shares: KEYED_LEVELS.map(({ share }) => share),
   substeps: 4,
-};
+} as const satisfies View;
 
 /** No signal: the tips this far below the cathode, V. */
 const NO_SIGNAL_V = 15;

@@ -56,7 +56,7 @@ export const KEYED_AGC_VALUES: Readonly<Record<string, ValueSpec>> = {
   gridResistor: {
     title: 'resistor before the grid',
     unit: 'ohm',
-    default: 100e3,
+    default: 10e3,
     low: 1e3,
     high: 5e6,
     tolerance_percent: 10,

@@ -178,6 +178,10 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
 
 const row = (pentode: boolean): number => (pentode ? 26 : 24);
 
+/** A pentode's grid with its socket and wiring (from memory). Three time constants lead from black nearly to the tip. */
+const GRID_F = 8e-12;
+const TIP_SHARE = KEYED_LEVELS[0]!.share;
+
 const PRACTICE = 'common practice, no source';
 
 export const keyedAgc: Stage = {
@@ -235,4 +239,10 @@ export const keyedAgc: Stage = {
         numberOf(v, 'plateResistor') * numberOf(v, 'plateCapacitor'),
       ),
   }),
+  doubts: (v) =>
+    3 * numberOf(v, 'gridResistor') * GRID_F > 0.1 * TIP_SHARE * (1 / numberOf(v, 'lineRate'))
+      ? [
+          'Behind so much resistance the grid is late on the sync tips: there is less AGC voltage than is shown, for a new tube too.',
+        ]
+      : [],
 };

@@ -164,7 +164,7 @@ export const syncSeparator: Stage = {
   doubts: (v) =>
     numberOf(v, 'gridLeak') * numberOf(v, 'gridCapacitor') * numberOf(v, 'lineRate') < 10
       ? [
-          'The coupling capacitor discharges visibly within a line: the levels shown are those of a larger one. Ask for --transient.',
+          'The coupling capacitor discharges visibly within a line: the levels shown are those of a larger one.',
         ]
       : [],
 };

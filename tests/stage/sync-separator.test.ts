@@ -22,6 +22,7 @@ describe('levels with their shares of a line', () => {
     ['leaky tube', LEAKY, 1],
   ] as const)(
     '%s: as the settled transient of the same pulses',
+    { timeout: 60_000 },
     async ([, condition, setting]) => {
       const values = valuesOf(syncSeparator, given);
       const circuit = syncSeparator.circuit(values, [modelOf('6AU6')]);
@@ -52,7 +53,6 @@ describe('levels with their shares of a line', () => {
         near('p', 3);
       }
     },
-    60_000,
   );
 });
 
