@@ -3,7 +3,7 @@ import { quantile } from '../numerics/quantiles.ts';
 import type { Picture } from '../report/picture.ts';
 import { meanVolts } from '../stage/signals.ts';
 import { numberOf, numbersOf } from '../stage/values.ts';
-import type { Circuit, Report, Simulator, StopSignal, TubePart } from '../types.ts';
+import type { Circuit, Report, Simulator, StopSignal, Traces, TubePart } from '../types.ts';
 import { formatQuantity } from '../units/format.ts';
 import { runPair, type PairTraces } from './picture-runs.ts';
 
@@ -40,16 +40,21 @@ export async function biasPicture(
   const held = agc === undefined ? {} : { agcVoltage: agc[Math.min(1, agc.length - 1)]! };
   const step = {
     id: 'bias',
-    view: () => ({ as: 'phases' as const, count: 2 }),
+    view: () => ({ as: 'quiescent' as const }),
     settings: () =>
-      [...resistances, here].map((ohms) => ({ drive: 1e-3, knobs: { ...held, [key]: ohms } })),
+      [...resistances, here].map((ohms) => ({ drive: 0, knobs: { ...held, [key]: ohms } })),
   };
   const found = await runPair(given, circuit, step, simulator, signal, BAND_DRAWS, report.seed);
   if (found === undefined) return undefined;
+  // a grid that is returned to a point which moves with the tubes is seen from there
+  const back = circuit.parts
+    .flatMap((one) => (one.kind === 'resistor' && one.nodes[0] === node ? [one.nodes[1]] : []))
+    .find((other) => other !== '0' && circuit.watch.includes(other));
+  const standsAt = (traces: Traces, i: number): number =>
+    meanVolts(traces, step.id, i, node) -
+    (back === undefined ? 0 : meanVolts(traces, step.id, i, back));
   const shift = (pair: PairTraces, i: number): number =>
-    Math.abs(
-      meanVolts(pair.thisTube, step.id, i, node) - meanVolts(pair.newTube, step.id, i, node),
-    );
+    Math.abs(standsAt(pair.thisTube, i) - standsAt(pair.newTube, i));
   const limit = report.measures.find(({ id }) => id === 'biasShift')?.limit ?? null;
   const at = shift(found.central, POINTS);
   const points = resistances.map((ohms, i) => [ohms + rest, shift(found.central, i)] as const);
