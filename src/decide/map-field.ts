@@ -22,18 +22,24 @@ export interface FieldOptions {
   compute(points: readonly (readonly [x: number, y: number])[]): Promise<Margins[]>;
 }
 
-/** A polynomial is believed where the margin is this many times its doubt from 0. */
-const BELIEVED = 3;
+/**
+ * A polynomial is believed where it is this many times its doubt from 0, or this many times the largest error that was seen
+ * where it was checked, whichever is less.
+ */
+const BELIEVED = { doubt: 5, seen: 3 };
+/** Of the border and of what is in doubt, every so many points are computed first, to see how far off the polynomials are. */
+const SPOT_CHECK = 6;
 /** Rounds in which neighbours of surprises are computed too; a boundary that moves on after that is left as it was found. */
 const ROUNDS = 6;
 
 /** A margin squeezed so that tenfolds and hundredfolds do not outweigh what happens near 0; keeps the sign. */
-export const squeeze = (margin: number): number => Math.asinh(3 * margin);
+export const squeeze = (margin: number): number => Math.asinh(margin);
 
 /**
  * Fills the grid. Where a limit has no number at some of the points around a place, nothing is interpolated there: across a branch there is no
  * surface. What lies wholly among such points counts as having no number, what lies wholly among numbers of one side as being on that
- * side; what lies between is computed.
+ * side; what lies between is computed. Where polynomials are sure of every sign, the border too is theirs;
+ * how sure they may be is seen on some of its points, which are computed first.
  */
 export async function fillField(
   x: readonly number[],
@@ -59,33 +65,29 @@ export async function fillField(
       : undefined;
   });
 
-  /** Guess of a limit at a grid point, and whether it is to be believed. */
-  const guess = (
-    m: number,
-    px: number,
-    py: number,
-  ): { margin: number | undefined; sure: boolean } => {
+  /** Guess of a limit at a grid point: its squeezed margin, and from which size on its sign is believed. */
+  const guess = (m: number, px: number, py: number): Guess => {
     const surface = surfaces[m];
-    if (surface !== undefined) {
-      const value = surface.at(px, py);
-      return { margin: Math.sinh(value) / 3, sure: Math.abs(value) > BELIEVED * surface.doubt };
-    }
+    if (surface !== undefined)
+      return { squeezed: surface.at(px, py), least: BELIEVED.doubt * surface.doubt };
     const [i, k] = [below(nodesX, px), below(nodesY, py)];
     const around = [i, i + 1].flatMap((a) => [k, k + 1].map((b) => node(a, b)[m]));
     const numbers = around.filter((value) => value !== undefined);
-    if (numbers.length === 0) return { margin: undefined, sure: true };
+    if (numbers.length === 0) return { squeezed: undefined, least: 0 };
     // between four points on one side nothing is expected to happen; their mean is no more than a sign
     const alike = new Set(numbers.map((value) => value >= 0)).size === 1;
     return {
-      margin: numbers.reduce((sum, value) => sum + value, 0) / numbers.length,
-      sure: alike && numbers.length === around.length,
+      squeezed: squeeze(numbers.reduce((sum, value) => sum + value, 0) / numbers.length),
+      least: alike && numbers.length === around.length ? 0 : Infinity,
     };
   };
   const guesses = x.map((px) =>
     y.map((py) => Array.from({ length: limits }, (_, m) => guess(m, px, py))),
   );
   const margins: Margins[][] = guesses.map((row) =>
-    row.map((all) => all.map(({ margin }) => margin)),
+    row.map((all) =>
+      all.map(({ squeezed }) => (squeezed === undefined ? undefined : Math.sinh(squeezed))),
+    ),
   );
   const exact = x.map(() => y.map(() => false));
   const inside = (i: number, k: number): boolean => isInside(margins[i]?.[k] ?? []);
@@ -99,32 +101,57 @@ export async function fillField(
       ] as [number, number][]
     ).filter(([a, b]) => a >= 0 && b >= 0 && a < x.length && b < y.length);
   let computed = atNodes.length;
+  /** Largest error of each polynomial where it was checked; none before the first check. */
+  const seen: (number | undefined)[] = Array.from({ length: limits }, () => undefined);
+  const sure = ({ squeezed, least }: Guess, m: number): boolean =>
+    squeezed === undefined ||
+    Math.abs(squeezed) >= Math.min(least, BELIEVED.seen * (seen[m] ?? Infinity));
   // a limit in doubt matters only where no other one is surely missed
   const doubtful = (i: number, k: number): boolean => {
     const all = guesses[i]?.[k] ?? [];
-    const surelyOut = all.some(({ margin, sure }) => sure && (margin === undefined || margin < 0));
-    return !surelyOut && all.some(({ sure }) => !sure);
+    const surelyOut = all.some(
+      (one, m) => sure(one, m) && (one.squeezed === undefined || one.squeezed < 0),
+    );
+    return !surelyOut && !all.every(sure);
   };
+  const border = (i: number, k: number): boolean =>
+    neighbours(i, k).some(([a, b]) => inside(a, b) !== inside(i, k));
+  // only between polynomials is a border known without looking: elsewhere it may lie anywhere between two points
+  let believe = surfaces.every((surface) => surface !== undefined);
   for (let round = 0; round < ROUNDS; round++) {
-    const wanted: [number, number][] = [];
-    x.forEach((_, i) => {
-      y.forEach((__, k) => {
-        if (exact[i]?.[k] === true) return;
-        const border = neighbours(i, k).some(([a, b]) => inside(a, b) !== inside(i, k));
-        if (border || (round === 0 && doubtful(i, k))) wanted.push([i, k]);
-      });
-    });
+    const open = x.flatMap((_, i) =>
+      [...y.keys()]
+        .filter((k) => exact[i]?.[k] !== true)
+        .filter((k) => doubtful(i, k) || (border(i, k) && (!believe || round === 0)))
+        .map((k) => [i, k] as const),
+    );
+    const wanted = round === 0 && believe ? open.filter((__, n) => n % SPOT_CHECK === 0) : open;
     if (wanted.length === 0) break;
     const found = await options.compute(
       wanted.map(([i, k]) => [x[i] as number, y[k] as number] as const),
     );
     computed += found.length;
     wanted.forEach(([i, k], n) => {
-      (margins[i] as Margins[])[k] = found[n] as Margins;
+      const [before, known] = [inside(i, k), !doubtful(i, k)];
+      const now = found[n] as Margins;
+      (margins[i] as Margins[])[k] = now;
       (exact[i] as boolean[])[k] = true;
+      if (known && inside(i, k) !== before) believe = false;
+      surfaces.forEach((surface, m) => {
+        if (surface === undefined) return;
+        const [value, told] = [now[m], guesses[i]?.[k]?.[m]?.squeezed];
+        if (value === undefined) believe = false;
+        else seen[m] = Math.max(seen[m] ?? 0, Math.abs(squeeze(value) - (told ?? 0)));
+      });
     });
   }
   return { margins, exact, computed };
+}
+
+interface Guess {
+  /** Undefined: no number. */
+  readonly squeezed: number | undefined;
+  readonly least: number;
 }
 
 /** Within every limit; what has no number is not. */
