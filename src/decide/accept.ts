@@ -71,7 +71,7 @@ export interface CardTrade {
 
 export interface AcceptOptions extends Omit<
   AssessOptions,
-  'onCentral' | 'changes' | 'transient' | 'onProgress'
+  'onCentral' | 'onIntervals' | 'explain' | 'changes' | 'transient' | 'onProgress'
 > {
   /** Designation; without it the first that the socket takes. */
   readonly type?: string;
@@ -112,6 +112,7 @@ export async function acceptanceCard(
       ...options,
       onProgress: () => undefined,
       changes: false,
+      explain: false,
       ...(quick ? { moreSeeds: false } : {}),
     });
   const base = await judge(set.newTube, false);

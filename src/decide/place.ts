@@ -74,7 +74,7 @@ export interface PairsOfSocket {
 
 export interface PlaceOptions extends Omit<
   AssessOptions,
-  'onCentral' | 'changes' | 'transient' | 'onProgress' | 'otherSockets'
+  'onCentral' | 'onIntervals' | 'changes' | 'transient' | 'onProgress' | 'otherSockets'
 > {
   readonly find?: FindDevice;
   onProgress?(what: string, done: number, all: number): void;
