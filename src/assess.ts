@@ -47,6 +47,8 @@ export interface AssessOptions extends RunOptions {
   onProgress?(what: string, done: number, all: number): void;
   /** The report with central values only, before the draws. */
   onCentral?(report: Report): void;
+  /** The report with intervals, before the search for changes; not called where none is made. */
+  onIntervals?(report: Report): void;
 }
 
 export const DEFAULT_SEED = 1;
@@ -117,6 +119,14 @@ export async function assess(
     simulator,
     options,
   );
+  const sure = howSure(
+    samples,
+    limits,
+    deciding(judgements),
+    overall(judgements.map((judgement) => judgement.status)),
+    inputsOf(given, circuit),
+  );
+  if (options.changes !== false) options.onIntervals?.(compose(judgements, draws, [], sure));
   const changes =
     options.changes === false
       ? []
@@ -128,13 +138,6 @@ export async function assess(
           central,
           changeTools(given, simulator, { ...options, seed, draws }),
         );
-  const sure = howSure(
-    samples,
-    limits,
-    deciding(judgements),
-    overall(judgements.map((judgement) => judgement.status)),
-    inputsOf(given, circuit),
-  );
   return compose(judgements, draws, changes, sure);
 }
 
@@ -172,6 +175,7 @@ function changeTools(
       draws: quick ? Math.min(options.draws, QUICK_DRAWS) : options.draws,
       moreSeeds: !quick && options.moreSeeds !== false,
       changes: false,
+      explain: false,
     });
   const withValues = (values: Case['socket']['values']): Case => ({
     ...given,
