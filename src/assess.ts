@@ -1,7 +1,10 @@
 import {
   centralPair,
+  faultsOf,
   labelsOf,
+  measuresBeside,
   runCentral,
+  soundCase,
   subjectOf,
   tubesOf,
   type Case,
@@ -12,6 +15,7 @@ import { measureSubjects, type Outcome } from './measure/subjects.ts';
 import { LINE } from './stage/values.ts';
 import type { Circuit, Report, RunOptions, Simulator, Stage } from './types.ts';
 import { drawsOf, unknownsOf } from './uncertainty/draws.ts';
+import { spoiled } from './verdict/circuit-fault.ts';
 import { howSure, type Input, type Sample } from './verdict/how-sure.ts';
 import {
   deciding,
@@ -22,7 +26,7 @@ import {
   type Pair,
 } from './verdict/judge.ts';
 import { limitsFor, type Limit } from './verdict/limit.ts';
-import { composeReport } from './report/compose.ts';
+import { composeReport, type FaultParts } from './report/compose.ts';
 import { findChanges, type ChangeTools } from './verdict/changes.ts';
 
 export type { Case, CaseTube, Central } from './central.ts';
@@ -40,6 +44,8 @@ export interface AssessOptions extends RunOptions {
    * it the verdict is the same, and the report names no cause and no paths.
    */
   readonly explain?: boolean;
+  /** Where values of the circuit are faults: look at the circuit as it should be, unless `explain` is false. Default true. */
+  readonly circuitFault?: boolean;
   /** Look for changes that would make it usable. Default true. */
   readonly changes?: boolean;
   /** The same tube in other sockets: where it is not usable here, they are tried too. */
@@ -86,11 +92,16 @@ export async function assess(
     explain: options.explain !== false,
     onProgress: (what, done, all) => options.onProgress?.(what, done, all),
   });
+  const faulty =
+    options.circuitFault === false || options.explain === false
+      ? undefined
+      : await faultIn(given, central, limits, simulator, options);
   const compose = (
     judgements: readonly Judgement[],
     count: number,
     changes: Report['wouldChange'],
     sure?: Report['howSure'],
+    fault: FaultParts | undefined = faulty?.parts,
   ) =>
     composeReport({
       given,
@@ -102,6 +113,7 @@ export async function assess(
       draws: count,
       changes,
       ...(sure === undefined ? {} : { howSure: sure }),
+      ...(fault === undefined ? {} : { fault }),
       engine: simulator.engine,
       transient: options.transient === true,
     });
@@ -126,7 +138,8 @@ export async function assess(
     overall(judgements.map((judgement) => judgement.status)),
     inputsOf(given, circuit),
   );
-  if (options.changes !== false) options.onIntervals?.(compose(judgements, draws, [], sure));
+  const fault = await faulty?.drawn(seed, draws);
+  if (options.changes !== false) options.onIntervals?.(compose(judgements, draws, [], sure, fault));
   const changes =
     options.changes === false
       ? []
@@ -138,7 +151,51 @@ export async function assess(
           central,
           changeTools(given, simulator, { ...options, seed, draws }),
         );
-  return compose(judgements, draws, changes, sure);
+  return compose(judgements, draws, changes, sure, fault);
+}
+
+/**
+ * What faults of the circuit spoil: a new tube in this circuit against a new one in the circuit as it should be, and this
+ * tube there. Undefined where nothing is at fault or a new tube bears it.
+ */
+async function faultIn(
+  given: Case,
+  central: Central,
+  limits: readonly Limit[],
+  simulator: Simulator,
+  options: AssessOptions,
+): Promise<
+  { parts: FaultParts; drawn(seed: number, draws: number): Promise<FaultParts> } | undefined
+> {
+  const faults = faultsOf(given);
+  if (faults.length === 0) return undefined;
+  const { stage } = given.socket;
+  const sound = soundCase(given);
+  const circuit = await circuitOf(sound, simulator, plain(options));
+  const there = await runCentral(sound, circuit, simulator, {
+    ...plain(options),
+    transient: options.transient === true,
+    explain: false,
+  });
+  const failed = central.newTube.failed ?? there.newTube.failed;
+  const newTubes = {
+    here: failed === undefined ? measuresBeside(stage, central.newTube, there.newTube) : {},
+    sound: there.newTube.measures,
+    failed,
+  };
+  const found = spoiled(stage.measures, limits, newTubes);
+  if (found.length === 0) return undefined;
+  const judgements = judgeAll(stage, limits, evidenceOf(there, [], 0));
+  const parts: FaultParts = { faults, newTubes, found, sound, central: there, judgements };
+  return {
+    parts,
+    drawn: async (seed, draws) => ({
+      ...parts,
+      judgements: (
+        await judgeWithDraws(sound, circuit, limits, there, seed, draws, simulator, options)
+      ).judgements,
+    }),
+  };
 }
 
 /** Every unknown of the draws with what it belongs to: the tubes' own, and the circuit's parts and line voltage. */
@@ -175,6 +232,7 @@ function changeTools(
       draws: quick ? Math.min(options.draws, QUICK_DRAWS) : options.draws,
       moreSeeds: !quick && options.moreSeeds !== false,
       changes: false,
+      circuitFault: false,
       explain: false,
     });
   const withValues = (values: Case['socket']['values']): Case => ({

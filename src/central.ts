@@ -1,11 +1,13 @@
 import { atHeaterVoltage } from '../models/cathode.ts';
 import { measureSubjects, type Outcome, type Subject } from './measure/subjects.ts';
 import { transientOutcomes } from './measure/transient.ts';
+import { faultsIn, socketLeaks, soundValues, type Fault } from './stage/faults.ts';
 import { heaterFactor, LINE, LOWEST_LINE } from './stage/values.ts';
 import type {
   Circuit,
   Draw,
   Measures,
+  MeasureValue,
   Electrode,
   ReadingKind,
   RunOptions,
@@ -68,6 +70,55 @@ export function labelsOf(given: Case): string[] {
   );
 }
 
+/** A fault of the circuit that a value states, and the socket it is in where that is another one on the line. */
+export interface CaseFault extends Fault {
+  readonly socket?: string;
+}
+
+/** What is wrong with the circuit, by its values; in the other sockets of its AGC line too. */
+export function faultsOf({ socket, companions = [] }: Case): CaseFault[] {
+  const shared = socket.stage.agcLine?.values ?? [];
+  return [
+    ...faultsIn(socket.stage.values, socket.values),
+    ...companions.flatMap(({ socket: other }): CaseFault[] =>
+      other === undefined
+        ? []
+        : faultsIn(other.stage.values, other.values)
+            .filter(({ key }) => !shared.includes(key))
+            .map((fault) => ({ ...fault, socket: other.id })),
+    ),
+  ];
+}
+
+/** The same tubes in the circuit as it should be. */
+export function soundCase(given: Case): Case {
+  const sound = (socket: Case['socket']): Case['socket'] => ({
+    ...socket,
+    values: soundValues(socket.stage.values, socket.values),
+  });
+  return {
+    ...given,
+    socket: sound(given.socket),
+    ...(given.companions === undefined
+      ? {}
+      : {
+          companions: given.companions.map((one) =>
+            one.socket === undefined ? one : { ...one, socket: sound(one.socket) },
+          ),
+        }),
+  };
+}
+
+/** Measures of an outcome with another one as its new tube. Nothing is simulated. */
+export function measuresBeside(stage: Stage, outcome: Outcome, newTube: Outcome): Measures {
+  const traces = { ...outcome.traces, newTube: newTube.traces };
+  const own: Record<string, MeasureValue> = {};
+  for (const step of stage.steps)
+    for (const measure of stage.measures)
+      if (measure.step === step.id) own[measure.id] = measure.of(traces, own, newTube.measures);
+  return own;
+}
+
 /** Central outcomes by role. */
 export interface Central {
   readonly newTube: Outcome;
@@ -95,7 +146,7 @@ export interface CentralOptions extends RunOptions {
   readonly transient: boolean;
   /** Also what only the words need: cured tubes, leaks on one path. Without it those are as read. */
   readonly explain: boolean;
-  onProgress?(what: string, done: number, all: number): void;
+  readonly onProgress?: (what: string, done: number, all: number) => void;
 }
 
 const READINGS: readonly ReadingKind[] = [
@@ -278,9 +329,9 @@ export function subjectOf(
   newTube: number | undefined,
 ): Subject {
   const tubesAt = (z: number): Subject['row']['tubes'] =>
-    conditions.map((condition) => ({
+    conditions.map((condition, tube) => ({
       state: atHeaterVoltage(condition, heaterFactor(values, z)),
-      leaks: condition.leaks,
+      leaks: [...condition.leaks, ...socketLeaks(values, circuit, tube)],
     }));
   return {
     row: { knobs: knobsUnder(circuit, draw), tubes: tubesAt(draw[LINE] ?? 0) },

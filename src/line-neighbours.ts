@@ -1,6 +1,7 @@
 import { subjectOf, tubesOf, type Case, type CaseTube } from './central.ts';
 import { measureSubjects } from './measure/subjects.ts';
 import { Problem } from './problem.ts';
+import { socketLeaks } from './stage/faults.ts';
 import type { Circuit, LineNeighbour, RunOptions, Simulator } from './types.ts';
 
 /**
@@ -68,7 +69,7 @@ async function neighbourOf(
         values: traces.values,
         models: traces.models,
         states: [state],
-        leaks: [leaks],
+        leaks: [[...leaks, ...socketLeaks(values, circuit, 0)]],
         knob: (name) => traces.knob(name),
         settings: (step) => traces.settings(step),
         volts: (step, setting, node) => traces.volts(step, setting, node),

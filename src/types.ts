@@ -548,6 +548,8 @@ export interface ValueSpec {
   readonly tolerance_percent: number;
   readonly choices?: readonly string[];
   readonly list?: boolean;
+  /** A sound set has it at its default: any other value is a fault of the circuit. */
+  readonly fault?: true;
   readonly help?: string;
 }
 
@@ -858,6 +860,17 @@ export interface LineReport {
   readonly sentence: string;
 }
 
+/** "The tube is fine, the circuit is not", or how far that is so. */
+export interface CircuitFault {
+  /** Of a new tube in this circuit, against a new tube in the circuit as it should be. */
+  readonly status: Exclude<Status, 'unjudged' | 'usable'>;
+  /** Of this tube in the circuit as it should be. */
+  readonly inSoundCircuit: Exclude<Status, 'unjudged'>;
+  /** The values that are not what they are in a sound set, in words. */
+  readonly faults: readonly string[];
+  readonly sentence: string;
+}
+
 /** One tube in one socket: everything that is shown. Views render it and compute nothing. */
 export interface Report {
   readonly format: 'stagefit-report';
@@ -890,6 +903,8 @@ export interface Report {
   readonly verdict: Exclude<Status, 'unjudged'>;
   /** The measure that decides, and the sentence that says so. */
   readonly decidedBy: { readonly measure: string | null; readonly sentence: string };
+  /** Where values of the circuit are faults, and a new tube would not be usable with them either. */
+  readonly circuitFault: CircuitFault | null;
   /** Absent where only central values were computed. */
   readonly howSure?: HowSure;
   readonly measures: readonly Judged[];

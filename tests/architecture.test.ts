@@ -34,8 +34,10 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'src/verdict': ['src/numerics', 'src/units', 'src/problem.ts'],
   'src/report': ['src/central.ts', 'src/units', 'src/verdict', 'src/drawing', 'src/numerics'],
   'src/central.ts': ['src/measure', 'src/stage', 'src/uncertainty', 'models'],
+  'src/line-neighbours.ts': ['src/central.ts', 'src/measure', 'src/stage', 'src/problem.ts'],
   'src/assess.ts': [
     'src/central.ts',
+    'src/line-neighbours.ts',
     'src/measure',
     'src/stage',
     'src/uncertainty',

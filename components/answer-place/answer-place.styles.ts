@@ -26,6 +26,11 @@ export const styles = css`
     max-width: var(--measure);
     overflow-wrap: anywhere;
   }
+  .fault {
+    border-top: 1px solid var(--ink);
+    border-bottom: 1px solid var(--ink);
+    padding: 7px 0;
+  }
   .prog {
     display: flex;
     gap: 12px;

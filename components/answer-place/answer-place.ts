@@ -118,9 +118,10 @@ export class AnswerPlace extends LitElement {
         >
       </h3>
       <p class="lead">${report.decidedBy.sentence}</p>
+      ${report.circuitFault === null ? nothing : html`<p class="lead fault"><b>The circuit.</b> ${report.circuitFault.sentence}</p>`}
       ${this.together(report)}
       <p class="unseen" role="status" aria-live="polite">
-        ${settled ? `${report.tube.id} in ${report.socket.id}: ${STATUS_WORD[report.verdict]}. ${report.decidedBy.sentence}` : ''}
+        ${settled ? `${report.tube.id} in ${report.socket.id}: ${STATUS_WORD[report.verdict]}. ${report.decidedBy.sentence}${report.circuitFault === null ? '' : ` ${report.circuitFault.sentence}`}` : ''}
       </p>
     </div>`;
   }

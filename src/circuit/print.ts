@@ -100,10 +100,10 @@ export function printRun(
           ];
     }),
     ...(rows.length > 1 ? ['Vrow row 0 0'] : []),
-    // between pulses the circuit is nothing like at rest: a guess from there leads the engine astray
-    ...(view.as === 'transient' || view.as === 'levels'
+    // between pulses a tube is nothing like at rest: its insides as they were there lead the engine astray
+    ...(view.as === 'transient'
       ? []
-      : firstGuess(circuit, copies, shared, start)),
+      : firstGuess(circuit, copies, shared, view.as === 'levels' ? outside(start) : start)),
     `.save ${watched.map((node) => `v(${node})`).join(' ')}`,
   ];
   const need = watched.map((node) => `v(${node.toLowerCase()})`);
@@ -173,6 +173,10 @@ export function startFrom(vectors: Readonly<Record<string, Float64Array>>): Star
   );
 }
 
+/** Without the internal nodes of subcircuits. */
+const outside = (start: StartVolts): StartVolts =>
+  Object.fromEntries(Object.entries(start).filter(([name]) => !name.includes('.')));
+
 /** Every copy starts at rest; a capacitor's mean node at the voltage it has at rest. */
 function firstGuess(
   circuit: Circuit,
@@ -181,12 +185,13 @@ function firstGuess(
   start: StartVolts,
 ): string[] {
   // sources hold these; a guess against an oscillator's windings would send enormous currents into what they return, and
-  // one at a source that stands on another ruins the pivots
+  // one at a source that stands on another, or that pulses, ruins the pivots
   const held = new Set(
     circuit.parts.flatMap((part) =>
       part.kind === 'oscillatorTank'
         ? part.windings.flatMap(({ nodes }) => nodes)
-        : part.kind === 'feedback' || (part.kind === 'signal' && part.nodes[1] !== '0')
+        : part.kind === 'feedback' ||
+            (part.kind === 'signal' && (part.nodes[1] !== '0' || part.levels !== undefined))
           ? part.nodes
           : [],
     ),

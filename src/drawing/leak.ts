@@ -129,8 +129,13 @@ function washOf(
   for (const conductor of wayToRail(node, set.conductors, set.rails)) {
     const symbol = set.symbols.find((s) => s.part === conductor.part)!;
     const entry = symbol.pins.find((p) => p.node === node)!;
-    const exit = symbol.pins.find((p) => p !== entry)!;
-    outside.push(...netRoute(outside.at(-1)!, entry.at, node, set.nets, set.wires), exit.at);
+    const exit = symbol.pins.find((p) => p !== entry && conductor.nodes.includes(p.node))!;
+    outside.push(
+      ...netRoute(outside.at(-1)!, entry.at, node, set.nets, set.wires),
+      // a tap comes in from the side
+      [exit.at[0], entry.at[1]],
+      exit.at,
+    );
     through.push(conductor.part);
     node = exit.node;
   }

@@ -11,6 +11,7 @@ import type {
 import { lineReport } from './line.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judge.ts';
 import type { Limit } from '../verdict/limit.ts';
+import { circuitFault, type NewTubes, type StatedFault } from '../verdict/circuit-fault.ts';
 import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
 
 /** No calculation judges these; they refuse more first-audio tubes than gain does (common practice, no source). */
@@ -31,8 +32,21 @@ export interface ReportParts {
   readonly draws: number;
   readonly changes: Report['wouldChange'];
   readonly howSure?: NonNullable<Report['howSure']>;
+  /** Where a new tube would not be usable here, and would in the circuit as it should be. */
+  readonly fault?: FaultParts;
   readonly engine: string;
   readonly transient: boolean;
+}
+
+export interface FaultParts {
+  readonly faults: readonly StatedFault[];
+  readonly newTubes: NewTubes;
+  /** What the faults spoil. */
+  readonly found: readonly Judgement[];
+  /** This tube in the circuit as it should be. */
+  readonly sound: Case;
+  readonly central: Central;
+  readonly judgements: readonly Judgement[];
 }
 
 /** Puts numbers, words and circuit together into the one report that every view renders. */
@@ -94,6 +108,7 @@ export function composeReport(parts: ReportParts): Report {
       measure: decider?.spec.id ?? null,
       sentence: decider === undefined ? 'Nothing was judged.' : reasonFor(decider, context),
     },
+    circuitFault: parts.fault === undefined ? null : faultReport(parts.fault, verdict),
     ...(parts.howSure === undefined ? {} : { howSure: parts.howSure }),
     measures,
     wear: tube.wear.summary,
@@ -218,17 +233,7 @@ function pathVerdict(
   };
   if (judgements.length === 0)
     return { ...base, status: 'usable', sentence: 'The leak changes nothing that counts.' };
-  const context: ReasonContext = {
-    own,
-    newTube,
-    gridCircuit_ohm: gridCircuitOf(parts.given),
-    tubes: labels.map((id) => ({
-      id,
-      marginWithoutLeak: () => undefined,
-      marginWithNewCathode: () => undefined,
-      cathodeSentence: '',
-    })),
-  };
+  const context = withoutCauses(parts.given, own, newTube);
   const grid = gridSentence(context, tube);
   const decider = deciding(judgements)!;
   return {
@@ -236,6 +241,27 @@ function pathVerdict(
     status: overall(judgements.map((judgement) => judgement.status)),
     sentence: grid === undefined ? reasonFor(decider, context) : `${grid}.`,
   };
+}
+
+/** For sentences that look for no cause. */
+const withoutCauses = (given: Case, own: Measures, newTube: Measures): ReasonContext => ({
+  own,
+  newTube,
+  gridCircuit_ohm: gridCircuitOf(given),
+  tubes: labelsOf(given).map((id) => ({
+    id,
+    marginWithoutLeak: () => undefined,
+    marginWithNewCathode: () => undefined,
+    cathodeSentence: '',
+  })),
+});
+
+function faultReport(
+  { faults, newTubes, found, sound, central, judgements }: FaultParts,
+  verdict: Report['verdict'],
+): NonNullable<Report['circuitFault']> {
+  const context = withoutCauses(sound, central.thisTube.measures, central.newTube.measures);
+  return circuitFault(faults, newTubes, found, { judgements, context }, verdict);
 }
 
 function nodeVolts(

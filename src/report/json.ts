@@ -16,6 +16,7 @@ export function assessmentsJson(title: string, reports: readonly Report[]): obje
       line: report.line ?? null,
       verdict: report.verdict,
       decidedBy: report.decidedBy,
+      circuitFault: report.circuitFault,
       howSure: report.howSure ?? null,
       measures: report.measures,
       wear: report.wear,

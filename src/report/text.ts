@@ -35,6 +35,7 @@ export function reportText(report: Report): string {
       `${STATUS_SIGNS[report.verdict]} ${STATUS_WORDS[report.verdict].toUpperCase()}`,
       ...wrap(report.decidedBy.sentence, 2),
     ],
+    report.circuitFault === null ? [] : ['THE CIRCUIT', ...wrap(report.circuitFault.sentence, 2)],
     measureTable(report),
     why(report),
     titled('How sure', howSureLines(report)),

@@ -1,4 +1,5 @@
 import type { Circuit, Part, StageValues, TubeModel } from '../types.ts';
+import { leakPart } from './faults.ts';
 import { exactKnob, numberOf, numbersOf, partKnob, supplyKnob } from './values.ts';
 
 export const TITLE = 'IF amplifier on an AGC line';
@@ -133,6 +134,7 @@ export function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
           },
         ] as Part[])
       : []),
+    ...leakPart(v, 'windingLeakage', ['b', 'g']),
   ];
   return {
     title: TITLE,

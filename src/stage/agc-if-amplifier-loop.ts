@@ -12,6 +12,7 @@ import type {
 import { COIL_FACTOR, hasCathodeResistor } from './agc-if-amplifier-circuit.ts';
 import { detectedVolts } from './agc-detector.ts';
 import { lineTube, ontoLine_A, settledLine, type Line, type LineTube } from './agc-line.ts';
+import { statedLeak, withoutSocketLeak } from './faults.ts';
 import { meanVolts } from './signals.ts';
 import { numberOf, numbersOf } from './values.ts';
 
@@ -30,12 +31,10 @@ const topOf = (v: StageValues): number => 3 + 0.01 * numberOf(v, 'cathodeResisto
 
 export function lineSettings(v: StageValues): Setting[] {
   const top = topOf(v);
-  return [-30, -12, -6, -3, -1.5, -0.5, 0.1 * top, 0.25 * top, 0.45 * top, top].map(
-    (agcVoltage) => ({
-      drive: 0,
-      knobs: { agcVoltage, agcLineResistance: HELD_ohm },
-    }),
-  );
+  return [-30, -13, -5, -1.3, 0.12 * top, 0.4 * top, top].map((agcVoltage) => ({
+    drive: 0,
+    knobs: { agcVoltage, agcLineResistance: HELD_ohm },
+  }));
 }
 
 /** Voltages of a curve: close where grid current begins, wide where all is slow. */
@@ -50,20 +49,24 @@ const FAR_V = [-100, -65, -45, -32, -24, -18, -14, -11, -8.5, -6.5, -5, -4, -3.2
 const DIFFERENCE_V = 2e-3;
 const PLATE_DIFFERENCE_V = 5;
 
-function curveOf(t: Traces): LineCurve {
+/** @param sound without what leaks in this socket and its transformer: another stage of this kind has no part in that */
+function curveOf(t: Traces, sound: boolean): LineCurve {
   const held = t.settings(LINE).map((_, i) => i);
   const at = (node: string): number[] => held.map((i) => meanVolts(t, LINE, i, node));
   const grids = at('g');
   const screens = sampledCurve(grids, at('s'));
   const cathodes = hasCathodeResistor(t.values) ? sampledCurve(grids, at('k')) : undefined;
   const plate = meanVolts(t, LINE, 0, 'p');
-  const [model, state, leaks] = [t.models[0]!, t.states[0]!, t.leaks[0]!];
+  const [model, state] = [t.models[0]!, t.states[0]!];
+  const leaks = sound ? withoutSocketLeak(t.values, t.leaks[0]!) : t.leaks[0]!;
   const onGrid = leaks.filter(({ between }) => between.includes('grid'));
   const sumOf = (all: readonly Leak[]): number =>
     all.reduce((sum, { siemens }) => sum + siemens, 0);
   const leaks_S = sumOf(onGrid);
   const fromPlate_S = sumOf(onGrid.filter(({ between }) => between.includes('plate')));
   const clean = { ...state, gasRatio: 0, gridEmission_A: 0 };
+  const supply = meanVolts(t, LINE, 0, 'b');
+  const winding_S = sound ? 0 : 1 / (statedLeak(t.values, 'windingLeakage') ?? Infinity);
   const source_ohm = numberOf(t.values, 'gridTankImpedance');
   const load_ohm = t.knob('tunedImpedance');
   const points = knotsOf(t.values).map((grid) => {
@@ -82,10 +85,15 @@ function curveOf(t: Traces): LineCurve {
     return {
       line_V: grid,
       electrons_A,
-      reverse_A: electrons_A - mean('grid') + ohmic_A(onGrid, { ...pins, grid, heater: 0 }),
+      reverse_A:
+        electrons_A -
+        mean('grid') +
+        ohmic_A(onGrid, { ...pins, grid, heater: 0 }) +
+        winding_S * (supply - grid),
       gain,
       // a leak from the plate brings the plate's swing back to the grid
-      load: source_ohm * (slope_S('grid') + leaks_S + fromPlate_S * gain) + 1 / COIL_FACTOR,
+      load:
+        source_ohm * (slope_S('grid') + leaks_S + winding_S + fromPlate_S * gain) + 1 / COIL_FACTOR,
     };
   });
   const along = (key: keyof LineCurve): number[] => points.map((point) => point[key]);
@@ -139,14 +147,14 @@ const curves = new WeakMap<Traces, LineCurve>();
 
 /** What this stage's tube does to the line. Needs the step `LINE`. */
 export function lineCurve(t: Traces): LineCurve {
-  const known = curves.get(t) ?? curveOf(t);
+  const known = curves.get(t) ?? curveOf(t, false);
   curves.set(t, known);
   return known;
 }
 
 function solve(t: Traces): Loop {
   const own = lineTube(lineCurve(t));
-  const alike = lineTube(lineCurve(t.newTube ?? t));
+  const alike = lineTube(curveOf(t.newTube ?? t, true));
   const { ahead: stated, behind } = neighboursOf(t);
   const further = Math.round(numberOf(t.values, 'tubesOnLine')) - stated.length - behind.length;
   const ahead = [...Array.from({ length: Math.max(0, further) }, () => alike), ...stated];

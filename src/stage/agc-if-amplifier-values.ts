@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { leakValue, WINDING_LEAKAGE } from './faults.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: typical of published circuits (from memory). */
@@ -67,15 +68,11 @@ export const AGC_IF_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 1e-4,
     tolerance_percent: 0,
   },
-  lineCapacitorLeakage: {
-    title: 'leakage of that capacitor',
-    unit: 'ohm',
-    default: 1e12,
-    low: 1e4,
-    high: 1e13,
-    tolerance_percent: 0,
-    help: '1e12: none to speak of.',
-  },
+  lineCapacitorLeakage: leakValue(
+    'leakage of the AGC line capacitor',
+    'To chassis: it takes AGC voltage away.',
+  ),
+  ...WINDING_LEAKAGE,
   agcVoltages: {
     title: 'AGC voltages: no signal, medium, strong',
     unit: 'V',

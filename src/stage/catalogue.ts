@@ -2,6 +2,7 @@ import type { Stage } from '../types.ts';
 import { agcIfAmplifier } from './agc-if-amplifier.ts';
 import { cathodeFollower } from './cathode-follower.ts';
 import { diodeDetectorAgc } from './diode-detector-agc.ts';
+import { withFaults } from './faults.ts';
 import { frequencyConverter } from './frequency-converter.ts';
 import { gridLeakDetector } from './grid-leak-detector.ts';
 import { keyedAgc } from './keyed-agc.ts';
@@ -32,7 +33,7 @@ export const STAGES: readonly Stage[] = [
   syncSeparator,
   keyedAgc,
   videoOutput,
-];
+].map(withFaults);
 
 export function findStage(id: string): Stage | undefined {
   return STAGES.find((stage) => stage.id === id);

@@ -107,6 +107,7 @@ export const DIODE_DETECTOR_AGC_VALUES: Readonly<Record<string, ValueSpec>> = {
     low: 100e3,
     high: 1e13,
     tolerance_percent: 0,
+    fault: true,
     help: 'Inside the tube or across its socket. 1e12: none to speak of.',
   },
   carrier: {

@@ -4,8 +4,10 @@ import {
   LARGE_VIEW,
   loopMeasures,
   loopSteps,
+  RAMP,
   RUNNING,
   whileRunning,
+  withRamp,
   type Oscillator,
 } from './oscillation.ts';
 import { WINDING } from './frequency-converter-values.ts';
@@ -35,7 +37,9 @@ export const FREQUENCY_CONVERTER_STEPS: readonly Step[] = [
     settings: (v, own) => {
       const drive = own['oscillatorVoltage'];
       return isNumber(drive)
-        ? numbersOf(v, 'agcVoltages').map((agcVoltage) => ({ drive, knobs: { agcVoltage } }))
+        ? withRamp(
+            numbersOf(v, 'agcVoltages').map((agcVoltage) => ({ drive, knobs: { agcVoltage } })),
+          )
         : [];
     },
   },
@@ -87,7 +91,7 @@ function plate_S(t: Traces, setting: number): number {
 }
 
 /** Index of the medium signal in the list of AGC voltages: where the line is told. */
-const mediumOf = (t: Traces): number => Math.min(1, t.settings(RUNNING).length - 1);
+const mediumOf = (t: Traces): number => Math.min(RAMP + 1, strongOf(t));
 const strongOf = (t: Traces): number => t.settings(RUNNING).length - 1;
 
 export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
@@ -98,7 +102,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     unit: 'S',
     step: RUNNING,
     what: 'Current at the intermediate frequency for a small signal, at the weakest AGC voltage.',
-    of: whileRunning((t) => conversion_S(t, 0)),
+    of: whileRunning((t) => conversion_S(t, RAMP)),
     readings: ['emission', 'starvedHeater', 'leakage'],
   },
   {
@@ -125,7 +129,9 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     unit: '×',
     step: RUNNING,
     what: 'Intermediate frequency at the plate over the signal at its grid, at the weakest AGC voltage.',
-    of: whileRunning((t) => conversion_S(t, 0) / (1 / t.knob('tunedImpedance') + plate_S(t, 0))),
+    of: whileRunning(
+      (t) => conversion_S(t, RAMP) / (1 / t.knob('tunedImpedance') + plate_S(t, RAMP)),
+    ),
     readings: ['emission', 'starvedHeater', 'leakage'],
   },
   {
@@ -167,7 +173,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     step: RUNNING,
     what: 'Means over the oscillator’s cycle, together, at the weakest AGC voltage.',
     of: whileRunning((t) => {
-      const { plate_A, screen_A } = loadOf(t, pinsAt(t, 0));
+      const { plate_A, screen_A } = loadOf(t, pinsAt(t, RAMP));
       return plate_A + screen_A;
     }),
     readings: ['emission', 'leakage'],

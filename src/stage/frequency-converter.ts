@@ -1,10 +1,11 @@
 import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
+import { leakPart } from './faults.ts';
 import {
   FREQUENCY_CONVERTER_MEASURES,
   FREQUENCY_CONVERTER_STEPS,
 } from './frequency-converter-measures.ts';
 import { FREQUENCY_CONVERTER_VALUES, WINDING } from './frequency-converter-values.ts';
-import { oscillatorDoubts, RETURNED } from './oscillation.ts';
+import { oscillatorDoubts, RAMP, RETURNED, RUNNING } from './oscillation.ts';
 import { exactKnob, numberOf, numbersOf, partKnob, supplyKnob, textOf } from './values.ts';
 
 /**
@@ -169,6 +170,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       at: [40, 39],
       edits: 'tankImpedance',
     },
+    ...leakPart(v, 'windingLeakage', ['b', 'g3']),
   ];
   return {
     title: frequencyConverter.title,
@@ -209,7 +211,7 @@ export const frequencyConverter: Stage = {
   values: FREQUENCY_CONVERTER_VALUES,
   circuit,
   steps: FREQUENCY_CONVERTER_STEPS,
-  shown: 'running',
+  shown: { step: RUNNING, setting: RAMP },
   measures: FREQUENCY_CONVERTER_MEASURES,
   limits: [
     {

@@ -1,4 +1,5 @@
 import type { Node, Part, StageValues, Uncertain, ValueSpec } from '../types.ts';
+import { leakValue } from './faults.ts';
 import { exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
 
 /**
@@ -49,15 +50,7 @@ export function gridInputValues(defaults: GridInputDefaults): Readonly<Record<st
       tolerance_percent: 0,
       help: 'Before the coupling capacitor, or at the grid where it is coupled directly.',
     },
-    couplingLeakage: {
-      title: 'leakage of that capacitor',
-      unit: 'ohm',
-      default: 1e12,
-      low: 1e4,
-      high: 1e13,
-      tolerance_percent: 0,
-      help: 'From the voltage before it. 1e12: none to speak of.',
-    },
+    couplingLeakage: leakValue('leakage of the coupling capacitor', 'From the voltage before it.'),
   };
 }
 

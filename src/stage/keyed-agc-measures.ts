@@ -34,7 +34,7 @@ export const KEYED_LEVELS: readonly {
 export const KEYED_VIEW = {
   as: 'levels',
   shares: KEYED_LEVELS.map(({ share }) => share),
-  substeps: 4,
+  substeps: 2,
 } as const satisfies View;
 
 /** No signal: the tips this far below the cathode, V. */

@@ -76,7 +76,7 @@ export const LOCAL_OSCILLATOR_VALUES: Readonly<Record<string, ValueSpec>> = {
   tankImpedance: {
     title: 'impedance of the tuned circuit, middle of the band',
     unit: 'ohm',
-    default: 15e3,
+    default: 14e3,
     low: 100,
     high: 2e6,
     tolerance_percent: 10,

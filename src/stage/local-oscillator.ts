@@ -5,9 +5,11 @@ import {
   loopMeasures,
   loopSteps,
   oscillatorDoubts,
+  RAMP,
   RETURNED,
   RUNNING,
   whileRunning,
+  withRamp,
   type Oscillator,
 } from './oscillation.ts';
 import { isNumber, meanVolts } from './signals.ts';
@@ -141,11 +143,11 @@ export const localOscillator: Stage = {
       view: () => LARGE_VIEW,
       settings: (_, own) => {
         const drive = own['oscillatorVoltage'];
-        return isNumber(drive) ? [{ drive }] : [];
+        return isNumber(drive) ? withRamp([{ drive }]) : [];
       },
     },
   ],
-  shown: RUNNING,
+  shown: { step: RUNNING, setting: RAMP },
   measures: [
     ...loopMeasures(OSCILLATOR),
     {
@@ -154,7 +156,7 @@ export const localOscillator: Stage = {
       unit: 'V',
       step: RUNNING,
       what: 'Mean of plate to chassis.',
-      of: whileRunning((t) => meanVolts(t, RUNNING, 0, 'p')),
+      of: whileRunning((t) => meanVolts(t, RUNNING, RAMP, 'p')),
       readings: ['emission'],
     },
     {
@@ -165,7 +167,8 @@ export const localOscillator: Stage = {
       what: 'Mean through the plate resistor.',
       of: whileRunning(
         (t) =>
-          (meanVolts(t, RUNNING, 0, 'b') - meanVolts(t, RUNNING, 0, 'p')) / t.knob('plateLoad'),
+          (meanVolts(t, RUNNING, RAMP, 'b') - meanVolts(t, RUNNING, RAMP, 'p')) /
+          t.knob('plateLoad'),
       ),
       readings: ['emission'],
     },

@@ -36,7 +36,19 @@ export const RETURNED = 'back';
 const SMALL_V = 0.02;
 /** Two copies carry a small swing, and these a large one: amplitudes to half a percent, tested against four times as many. */
 const SMALL_VIEW: View = { as: 'phases', count: 2 };
-export const LARGE_VIEW: View = { as: 'phases', count: 8 };
+export const LARGE_VIEW: View = { as: 'phases', count: 8, substeps: 2 };
+
+/**
+ * Settings before the swings that are looked at: the engine finds a large swing only from a smaller one, above all where a
+ * leak holds a grid positive.
+ */
+export const RAMP = 2;
+const RAMP_SHARE = 0.3;
+export function withRamp(settings: readonly Setting[]): Setting[] {
+  const [first] = settings;
+  if (first === undefined) return [];
+  return [{ ...first, drive: SMALL_V }, { ...first, drive: RAMP_SHARE * first.drive }, ...settings];
+}
 
 /** Amplitudes tried where nothing is known. */
 const TRY_FROM_V = 0.2;
@@ -77,19 +89,12 @@ export function loopSteps(oscillator: Oscillator): readonly Step[] {
       id: LOOP,
       view: () => LARGE_VIEW,
       // up at the line voltage of the draw and down again at the lowest, so that neighbours are alike
-      settings: (v, own, central) => [
-        ...swings(oscillator.most_V(v), own['loopGain'], central, 'loopGain', 'oscillatorVoltage'),
-        ...lowLine(
-          v,
-          swings(
-            oscillator.most_V(v),
-            own['startMargin'],
-            central,
-            'startMargin',
-            'oscillatorVoltageLow',
-          ),
-        ).reverse(),
-      ],
+      settings: (v, own, central) => {
+        const look = (gain: string, swing: string): Setting[] =>
+          swings(oscillator.most_V(v), own[gain], central?.[gain], central?.[swing], central);
+        const low = lowLine(v, look('startMargin', 'oscillatorVoltageLow')).reverse();
+        return withRamp([...look('loopGain', 'oscillatorVoltage'), ...low]);
+      },
     },
   ];
 }
@@ -101,15 +106,13 @@ export function loopSteps(oscillator: Oscillator): readonly Step[] {
 function swings(
   most_V: number,
   own: MeasureValue | undefined,
+  gain: MeasureValue | undefined,
+  around: MeasureValue | undefined,
   central: Measures | undefined,
-  gain: string,
-  swing: string,
 ): Setting[] {
   if (central !== undefined && !(isNumber(own) && own > 1)) return [];
-  const around = central?.[swing];
   if (!isNumber(around)) return drives(TRY_FROM_V, most_V, TRY_COUNT);
-  const first = central?.[gain];
-  const strong = isNumber(first) && first >= STRONG_GAIN;
+  const strong = isNumber(gain) && gain >= STRONG_GAIN;
   return (strong ? NEAR : NEAR_WEAK).map((share) => ({ drive: share * around }));
 }
 
@@ -124,7 +127,7 @@ interface Sweep {
 function sweepOf(t: Traces, oscillator: Oscillator, low: boolean): Sweep {
   const large = t
     .settings(LOOP)
-    .flatMap((setting, i) => ((setting.lowLine === true) === low ? [i] : []));
+    .flatMap((setting, i) => (i >= RAMP && (setting.lowLine === true) === low ? [i] : []));
   return {
     small: low ? 1 : 0,
     large: low ? large.reverse() : large,
@@ -180,7 +183,7 @@ const noSwing = (why: MeasureValue | undefined): NoValue =>
 
 const READINGS = ['emission', 'starvedHeater'] as const;
 
-/** Whether it starts, how far it swings, and the bias that it makes. Needs a step `RUNNING` of the stage at the swing found. */
+/** Whether it starts, how far it swings, and the bias that it makes. Needs a step `RUNNING` at the swing found, after its ramp. */
 export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
   const { grid } = oscillator;
   return [
@@ -239,7 +242,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       unit: 'V',
       step: RUNNING,
       what: 'Mean of the oscillator’s grid to chassis, in the middle of the band: what a meter reads behind a resistor at its tip.',
-      of: whileRunning((t) => meanVolts(t, RUNNING, 0, grid)),
+      of: whileRunning((t) => meanVolts(t, RUNNING, RAMP, grid)),
       readings: READINGS,
     },
     {
@@ -248,7 +251,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       unit: 'A',
       step: RUNNING,
       what: 'Mean through the grid leak: what handbooks state of an oscillator.',
-      of: whileRunning((t) => -meanVolts(t, RUNNING, 0, grid) / t.knob('gridLeak')),
+      of: whileRunning((t) => -meanVolts(t, RUNNING, RAMP, grid) / t.knob('gridLeak')),
       readings: READINGS,
     },
   ];

@@ -105,7 +105,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       filterResistance: partKnob(v, 'filterResistance'),
       loadResistance: partKnob(v, 'loadResistance'),
     },
-    spine: { k: ['v', 33], o: ['h', 29] },
+    spine: { k: ['v', 32], o: ['h', 29] },
     watch: ['a1', 'p1', 'k', 'o'],
   };
 }

@@ -52,10 +52,10 @@ export function exactKnob(nominal: number, unknown: string): Uncertain {
 /** The unknown that moves the supplies and the heater together. */
 export const LINE = 'line';
 
-/** Line voltage over nominal. `linePercent` is taken as two standard deviations, cut off there. */
+/** Line voltage over nominal: as read at the set, and about that `linePercent` as two standard deviations, cut off there. */
 export function lineFactor(values: StageValues, z: number): number {
   const two = numberOf(values, 'linePercent') / 100;
-  return 1 + two * Math.min(1, Math.max(-1, z / 2));
+  return (numberOf(values, 'lineVoltage') / 100) * (1 + two * Math.min(1, Math.max(-1, z / 2)));
 }
 
 /** `LINE` at the lowest line voltage. */
@@ -68,6 +68,16 @@ export function heaterFactor(values: StageValues, z: number): number {
 
 /** Values that every socket has. */
 export const COMMON_VALUES: Readonly<Record<string, ValueSpec>> = {
+  lineVoltage: {
+    title: 'line voltage, of nominal',
+    unit: '%',
+    default: 100,
+    low: 60,
+    high: 125,
+    tolerance_percent: 0,
+    fault: true,
+    help: 'As read at the set: the supplies and the heater are then that much lower or higher.',
+  },
   linePercent: {
     title: 'line voltage, plus or minus',
     unit: '%',
@@ -84,6 +94,7 @@ export const COMMON_VALUES: Readonly<Record<string, ValueSpec>> = {
     low: 60,
     high: 120,
     tolerance_percent: 0,
+    fault: true,
     help: 'Below 100 where the string or a dropped winding starves it.',
   },
 };

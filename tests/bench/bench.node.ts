@@ -6,6 +6,7 @@ import { assess, type Case } from '../../src/assess.ts';
 import { caseOf, pairsOf, readerContext } from '../../src/cases.ts';
 import { transientOutcomes } from '../../src/measure/transient.ts';
 import { measureSubjects } from '../../src/measure/subjects.ts';
+import { Problem } from '../../src/problem.ts';
 import { readScenario } from '../../src/scenario/read.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import type { SimResult, Simulator } from '../../src/types.ts';
@@ -75,10 +76,23 @@ for (const given of cases()) {
     );
     const steady = await measureSubjects(stage, circuit, values, subjects, simulator, plain);
     const started = performance.now();
-    const outcomes = await transientOutcomes(stage, circuit, values, subjects, steady, native, {});
-    const slow = performance.now() - started;
-    const failed = outcomes.find((outcome) => outcome.failed !== undefined)?.failed;
-    ratio = `${ms(slow)} against ${ms(quick)}   ${(slow / quick).toFixed(0)} ×${failed === undefined ? '' : ` (one did not settle: ${failed.slice(0, 60)})`}`;
+    try {
+      const outcomes = await transientOutcomes(
+        stage,
+        circuit,
+        values,
+        subjects,
+        steady,
+        native,
+        {},
+      );
+      const slow = performance.now() - started;
+      const failed = outcomes.find((outcome) => outcome.failed !== undefined)?.failed;
+      ratio = `${ms(slow)} against ${ms(quick)}   ${(slow / quick).toFixed(0)} ×${failed === undefined ? '' : ` (one did not settle: ${failed.slice(0, 60)})`}`;
+    } catch (error) {
+      if (!(error instanceof Problem)) throw error;
+      ratio = error.message;
+    }
   }
   console.log(
     `${stage.id.padEnd(24)} ${given.tube.type.padEnd(26)} ${ms(central)}   ${ms(withDraws)}   ${ratio}`,

@@ -78,6 +78,7 @@ const REPORT: Report = {
   companions: [],
   verdict: 'unsuitable',
   decidedBy: { measure: 'beyond', sentence: 'It is <b>beyond</b> the limit.' },
+  circuitFault: null,
   measures: [
     judged('beyond', 'unsuitable', { value: 9, low: 8, high: 12 }),
     judged('near', 'marginal', { value: 3, low: 2, high: 4 }),

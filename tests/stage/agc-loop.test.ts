@@ -6,8 +6,9 @@ import { lineCurve, loopOf, type Held } from '../../src/stage/agc-if-amplifier-l
 import { lineTube, ontoLine_A, settledLine } from '../../src/stage/agc-line.ts';
 import { meanVolts } from '../../src/stage/signals.ts';
 import type { Outcome } from '../../src/measure/subjects.ts';
+import { transientOutcomes } from '../../src/measure/transient.ts';
 import type { TubeCondition } from '../../src/types.ts';
-import { leak, measured, NEW, numberOf } from './bench.ts';
+import { leak, measured, modelOf, NEW, numberOf, valuesOf } from './bench.ts';
 
 /** The AGC loop: its arithmetic against brute force, the whole of it against the simulated stage inside a loop of the test's own. */
 const simulator = nodeSimulator({ workers: 2 });
@@ -211,6 +212,19 @@ describe('the loop', () => {
     // 8 µA: eight times its 1 µA are some 2 kT/q more
     expect(heldOf(own!, 0).line_V).toBeLessThan(0.1);
     expect(heldOf(fresh!, 2).line_V).toBeCloseTo(heldOf(free!, 2).line_V, 6);
+  });
+
+  test('a transient of an ordinary line is refused at once: it would take a quarter of a million cycles', async () => {
+    const values = valuesOf(agcIfAmplifier);
+    const circuit = agcIfAmplifier.circuit(values, [modelOf('6BA6')]);
+    const run = (of: typeof values): Promise<Outcome[]> =>
+      transientOutcomes(agcIfAmplifier, circuit, of, [], [], simulator, {});
+    await expect(run(values)).rejects.toMatchObject({
+      code: 'does-not-fit',
+      fields: { found: expect.stringContaining('250,250 cycles') as string },
+    });
+    const small = { lineCapacitor: 2e-9, screenBypass: 2e-9 };
+    expect(await run(valuesOf(agcIfAmplifier, small))).toEqual([]);
   });
 
   test('a line lifted beyond every curve has no place, and is never a number', () => {

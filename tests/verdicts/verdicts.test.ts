@@ -22,7 +22,10 @@ afterAll(() => simulator.close());
 /** Stages whose assessment takes long have fewer tubes: new, with one reading missing. */
 const FEW = [3, 3] as const;
 const SOME = [8, 5] as const;
-const isSlow = ({ stage }: Bed): boolean => /^(?:output|grid-leak|rectifier|diode-detector|cathode|phase-inverter|video|frequency)/.test(stage.id);
+const isSlow = ({ stage }: Bed): boolean =>
+  /^(?:output|grid-leak|rectifier|diode-detector|cathode|phase-inverter|video|frequency)/.test(
+    stage.id,
+  );
 
 async function verdicts(bed: Bed, samples: readonly Sample[]): Promise<string[]> {
   const all: string[] = [];

@@ -2,6 +2,7 @@ import { atHeaterVoltage } from '../../../models/cathode.ts';
 import { printRun, printStart, startFrom, type StartVolts } from '../../circuit/print.ts';
 import { readRows } from '../../circuit/read.ts';
 import { Stopped } from '../../measure/subjects.ts';
+import { socketLeaks } from '../../stage/faults.ts';
 import { heaterFactor, LINE, lineFactor } from '../../stage/values.ts';
 import type { Draw, Row, RunOptions, Simulator, StageValues, TubeCondition } from '../../types.ts';
 import { knobsUnder } from '../../uncertainty/draws.ts';
@@ -115,9 +116,9 @@ function rowFor(
         ? {}
         : { [set.meterKnob(meter.point)]: meter.ohms }),
     },
-    tubes: [state.condition, ...others].map((condition) => ({
+    tubes: [state.condition, ...others].map((condition, tube) => ({
       state: atHeaterVoltage(condition, heaterOf(values, look)),
-      leaks: condition.leaks,
+      leaks: [...condition.leaks, ...socketLeaks(values, circuit, tube)],
     })),
     drive: 0,
   };

@@ -1,0 +1,150 @@
+import { afterAll, describe, expect, test } from 'vitest';
+import { subjectOf } from '../../src/central.ts';
+import { measureSubjects, type Outcome } from '../../src/measure/subjects.ts';
+import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
+import { detectedVolts } from '../../src/stage/agc-detector.ts';
+import { loopOf } from '../../src/stage/agc-if-amplifier-loop.ts';
+import { findStage, STAGES } from '../../src/stage/catalogue.ts';
+import { faultsIn, socketLeaks, soundValues } from '../../src/stage/faults.ts';
+import { meanVolts } from '../../src/stage/signals.ts';
+import { defaultValues } from '../../src/stage/values.ts';
+import type { Stage, TubeCondition } from '../../src/types.ts';
+import { leak, modelOf, NEW, numberOf, valuesOf } from './bench.ts';
+
+/** Faults of the set against the laws they follow, and against the same fault where it is known: in the tube, in another value. */
+const simulator = nodeSimulator({ workers: 2 });
+afterAll(() => simulator.close());
+
+const IF = findStage('agc-if-amplifier')!;
+const OUTPUT = findStage('output-single-ended')!;
+const CONVERTER = findStage('frequency-converter')!;
+
+async function one(
+  stage: Stage,
+  type: string,
+  given: Readonly<Record<string, number | readonly number[]>>,
+  steps: readonly string[],
+  condition: TubeCondition = NEW,
+): Promise<Outcome> {
+  const values = valuesOf(stage, given);
+  const circuit = stage.circuit(values, [modelOf(type)]);
+  const subjects = [
+    subjectOf(values, circuit, [NEW], {}, undefined),
+    subjectOf(values, circuit, [condition], {}, 0),
+  ];
+  const [, outcome] = await measureSubjects(stage, circuit, values, subjects, simulator, {
+    runId: 'fault',
+    steps,
+  });
+  expect(outcome!.failed).toBeUndefined();
+  return outcome!;
+}
+
+describe('values of faults', () => {
+  test.for(STAGES)('$id: at their defaults nothing is at fault and no part is added', (stage) => {
+    const values = defaultValues(stage.values);
+    const model = (family: string) =>
+      modelOf({ diode: '5Y3GT', triode: '12AX7', pentode: '6BA6', pentagrid: '6BE6' }[family]!);
+    expect(faultsIn(stage.values, values)).toEqual([]);
+    for (const family of stage.families) {
+      const tubes = Array.from({ length: stage.tubes }, () => model(family));
+      const sound = stage.circuit(values, tubes);
+      expect(sound.parts.some(({ id }) => /Leakage$/.test(id))).toBe(false);
+      expect(socketLeaks(values, sound, 0)).toEqual([]);
+      // the leak of a socket is where there is a grid, for every tube of the stage
+      const damp = { ...values, socketLeakage: { ...values['linePercent']!, value: 5e6 } };
+      for (let tube = 0; tube < stage.tubes; tube++)
+        expect(socketLeaks(damp, sound, tube).length).toBe(family === 'diode' ? 0 : 1);
+      expect('socketLeakage' in stage.values).toBe(family !== 'diode');
+    }
+  });
+
+  test('a stated one is a fault, and the sound circuit has its default', () => {
+    const values = valuesOf(IF, { windingLeakage: 50e6, lineVoltage: 88, gridTankImpedance: 90e3 });
+    expect(faultsIn(IF.values, values).map(({ key, value }) => [key, value])).toEqual([
+      ['windingLeakage', 50e6],
+      ['lineVoltage', 88],
+    ]);
+    expect(soundValues(IF.values, values)).toEqual(valuesOf(IF, { gridTankImpedance: 90e3 }));
+  });
+});
+
+describe('in an IF stage on its AGC line', () => {
+  test('a leaking socket is the same leak in the tube, at the grid and in the loop', async () => {
+    const steps = ['line', 'small'];
+    const [socket, tube] = await Promise.all([
+      one(IF, '6BA6', { socketLeakage: 60e6 }, steps),
+      one(IF, '6BA6', {}, steps, { ...NEW, leaks: [leak(['plate', 'grid'], 60e6)] }),
+    ]);
+    expect(numberOf(socket, 'gridVoltage')).toBe(numberOf(tube, 'gridVoltage'));
+    expect(loopOf(socket.traces).levels).toEqual(loopOf(tube.traces).levels);
+    // 250 V behind 60 megohm: beyond what the AGC can hold down
+    expect(numberOf(socket, 'gridVoltage')).toBeGreaterThan(0);
+  }, 30_000);
+
+  test('B+ through the winding moves grid and closed loop by the divider of leak and line, once', async () => {
+    const { measures, traces } = await one(IF, '6BA6', { windingLeakage: 400e6 }, [
+      'line',
+      'small',
+    ]);
+    // Kirchhoff's law: 250 V behind 400 megohm, the source behind 2.2; no grid current there
+    const divided = (source_V: number): number => (source_V * 400 + 250 * 2.2) / 402.2;
+    expect(measures['gridVoltage']).toBeCloseTo(divided(-5), 2);
+    const held = loopOf(traces).levels[1]!;
+    // the other tube on the line has a transformer of its own
+    expect(held.line_V).toBeCloseTo(divided(-detectedVolts(held.detector_V, 0.5, 0)), 2);
+  }, 30_000);
+
+  test('the screen bypass takes through its leak what the dropper brings and the tube leaves', async () => {
+    const { traces } = await one(IF, '6BA6', { screenBypassLeakage: 100e3 }, ['line']);
+    const at = (node: string): number => meanVolts(traces, 'line', 3, node);
+    const taken = traces.models[0]!.currents(
+      { plate: at('p'), screen: at('s'), grid: at('g'), cathode: at('k') },
+      traces.states[0]!,
+    ).screen!;
+    // Kirchhoff's law at the screen; some milliamperes
+    expect(1e3 * ((250 - at('s')) / 33e3 - at('s') / 100e3)).toBeCloseTo(1e3 * taken, 3);
+  }, 30_000);
+});
+
+test('the winding of a converter leaks onto its signal grid', async () => {
+  const found = await one(CONVERTER, '6BE6', { windingLeakage: 100e6, agcVoltages: [-8] }, [
+    'start',
+  ]);
+  expect(meanVolts(found.traces, 'start', 0, 'g3')).toBeCloseTo(
+    // Ohm's law with the stage's own line resistance
+    -8 + (258 * 2.2) / 102.2,
+    1,
+  );
+}, 30_000);
+
+describe('in an output stage', () => {
+  const REST = OUTPUT.steps[0]!.id;
+
+  test('a leaking cathode bypass is a smaller cathode resistor', async () => {
+    const [leaking, smaller] = await Promise.all([
+      one(OUTPUT, '6V6GT', { cathodeResistor: 300, cathodeBypassLeakage: 1e4 }, [REST]),
+      one(OUTPUT, '6V6GT', { cathodeResistor: 1 / (1 / 300 + 1e-4) }, [REST]),
+    ]);
+    const cathode = ({ traces }: Outcome): number => meanVolts(traces, REST, 0, 'k');
+    expect(cathode(leaking)).toBeCloseTo(cathode(smaller), 4);
+  }, 30_000);
+
+  test('a low line is low supplies and a cool heater, together', async () => {
+    const supplies = ['plateSupply', 'screenSupply', 'couplingFrom'] as const;
+    const low = Object.fromEntries(
+      supplies.map((key) => [key, 0.85 * (OUTPUT.values[key]!.default as number)]),
+    );
+    const [line, parts] = await Promise.all([
+      one(OUTPUT, '6V6GT', { lineVoltage: 85 }, [REST]),
+      one(OUTPUT, '6V6GT', { ...low, heaterPercent: 85 }, [REST]),
+    ]);
+    expect(meanVolts(line.traces, REST, 0, 'b')).toBeCloseTo(low['plateSupply']!, 6);
+    for (const node of OUTPUT.circuit(defaultValues(OUTPUT.values), [modelOf('6V6GT')]).watch)
+      expect(meanVolts(line.traces, REST, 0, node)).toBeCloseTo(
+        meanVolts(parts.traces, REST, 0, node),
+        6,
+      );
+    expect(line.traces.states[0]!.saturation_A).toBe(parts.traces.states[0]!.saturation_A);
+  }, 30_000);
+});
