@@ -154,7 +154,10 @@ export function lineCurve(t: Traces): LineCurve {
 
 function solve(t: Traces): Loop {
   const own = lineTube(lineCurve(t));
-  const alike = lineTube(curveOf(t.newTube ?? t, true));
+  const leaking = ['socketLeakage', 'windingLeakage'].some(
+    (key) => statedLeak(t.values, key) !== undefined,
+  );
+  const alike = lineTube(leaking ? curveOf(t.newTube ?? t, true) : lineCurve(t.newTube ?? t));
   const { ahead: stated, behind } = neighboursOf(t);
   const further = Math.round(numberOf(t.values, 'tubesOnLine')) - stated.length - behind.length;
   const ahead = [...Array.from({ length: Math.max(0, further) }, () => alike), ...stated];

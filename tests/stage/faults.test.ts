@@ -49,7 +49,7 @@ describe('values of faults', () => {
     for (const family of stage.families) {
       const tubes = Array.from({ length: stage.tubes }, () => model(family));
       const sound = stage.circuit(values, tubes);
-      expect(sound.parts.some(({ id }) => /Leakage$/.test(id))).toBe(false);
+      expect(sound.parts.some(({ id }) => id.endsWith('Leakage'))).toBe(false);
       expect(socketLeaks(values, sound, 0)).toEqual([]);
       // the leak of a socket is where there is a grid, for every tube of the stage
       const damp = { ...values, socketLeakage: { ...values['linePercent']!, value: 5e6 } };
@@ -76,10 +76,13 @@ describe('in an IF stage on its AGC line', () => {
       one(IF, '6BA6', { socketLeakage: 60e6 }, steps),
       one(IF, '6BA6', {}, steps, { ...NEW, leaks: [leak(['plate', 'grid'], 60e6)] }),
     ]);
-    expect(numberOf(socket, 'gridVoltage')).toBe(numberOf(tube, 'gridVoltage'));
-    expect(loopOf(socket.traces).levels).toEqual(loopOf(tube.traces).levels);
+    const grid_V = numberOf(socket, 'gridVoltage');
+    expect(grid_V).toBeCloseTo(numberOf(tube, 'gridVoltage'), 9);
+    const lines = ({ traces }: Outcome): (number | undefined)[] =>
+      loopOf(traces).levels.map((held) => held?.line_V);
+    lines(socket).forEach((line_V, i) => expect(line_V).toBeCloseTo(lines(tube)[i]!, 4));
     // 250 V behind 60 megohm: beyond what the AGC can hold down
-    expect(numberOf(socket, 'gridVoltage')).toBeGreaterThan(0);
+    expect(grid_V).toBeGreaterThan(0);
   }, 30_000);
 
   test('B+ through the winding moves grid and closed loop by the divider of leak and line, once', async () => {
