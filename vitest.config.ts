@@ -5,6 +5,8 @@ import { CHROMIUM_ARGS, findChromium } from './tests/find-chromium.ts';
 export default defineConfig({
   test: {
     globalSetup: './tests/build-engine.ts',
+    // an engine computes on one core at a time: two files side by side fill both
+    maxWorkers: 2,
     reporters: ['default', './tests/count-reporter.ts'],
     projects: [
       {

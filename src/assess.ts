@@ -41,11 +41,9 @@ export interface AssessOptions extends RunOptions {
   readonly moreSeeds?: boolean;
   /**
    * Look beside the verdict for what causes it: tubes that are cured of one fault, leaks on one path. Default true; without
-   * it the verdict is the same, and the report names no cause and no paths.
+   * it the verdict is the same, and the report names no cause, no paths and no fault of the circuit.
    */
   readonly explain?: boolean;
-  /** Where values of the circuit are faults: look at the circuit as it should be, unless `explain` is false. Default true. */
-  readonly circuitFault?: boolean;
   /** Look for changes that would make it usable. Default true. */
   readonly changes?: boolean;
   /** The same tube in other sockets: where it is not usable here, they are tried too. */
@@ -93,7 +91,7 @@ export async function assess(
     onProgress: (what, done, all) => options.onProgress?.(what, done, all),
   });
   const faulty =
-    options.circuitFault === false || options.explain === false
+    options.explain === false
       ? undefined
       : await faultIn(given, central, limits, simulator, options);
   const compose = (
@@ -232,7 +230,6 @@ function changeTools(
       draws: quick ? Math.min(options.draws, QUICK_DRAWS) : options.draws,
       moreSeeds: !quick && options.moreSeeds !== false,
       changes: false,
-      circuitFault: false,
       explain: false,
     });
   const withValues = (values: Case['socket']['values']): Case => ({

@@ -41,6 +41,12 @@ export const styles = css`
     border: 1px solid var(--rule);
     color: var(--ink);
   }
+  summary {
+    min-height: 25px;
+    font: var(--t-small) / 25px var(--serif);
+    color: var(--ink-2);
+    cursor: pointer;
+  }
   .values {
     display: grid;
     grid-template-columns: repeat(auto-fill, minmax(270px, 1fr));
@@ -117,8 +123,12 @@ export const styles = css`
     .values {
       grid-template-columns: 1fr;
     }
+    summary,
     .values value-field {
       min-height: 48px;
+    }
+    summary {
+      line-height: 48px;
     }
   }
   @media (min-width: 641px) {

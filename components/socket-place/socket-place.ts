@@ -1,6 +1,7 @@
 import { LitElement, html, nothing } from 'lit';
 import { customElement, property, query } from 'lit/decorators.js';
 import type { DrawnCircuit, LeakOptions } from '../../src/drawing/drawing.ts';
+import { faultsIn } from '../../src/stage/faults.ts';
 import type { Electrode, Report, StageValues, ValueSpec } from '../../src/types.ts';
 import { formatQuantity } from '../../src/units/format.ts';
 import '../circuit-drawing/circuit-drawing.ts';
@@ -22,7 +23,7 @@ export interface Preset {
 }
 
 /** Every socket has these; they stand under the drawing, not on it. */
-const CONDITIONS = ['linePercent', 'heaterPercent'];
+const CONDITIONS = ['lineVoltage', 'linePercent', 'heaterPercent'];
 
 /**
  * The socket: the circuit drawn from the very parts that are simulated, its values edited on the drawing, the voltages of
@@ -99,17 +100,11 @@ export class SocketPlace extends LitElement {
               .fresh=${this.fresh}
             ></circuit-drawing>`
       }
-      ${
-        listed.length === 0
-          ? nothing
-          : html`<div
-              class="values"
-              role="group"
-              aria-label="Values of the socket that are not drawn"
-            >
-              ${listed.map((key) => html`<value-field .key=${key} .spec=${this.specs[key]} .now=${this.values[key]}></value-field>`)}
-            </div>`
-      }
+      ${this.fields(
+        listed.filter((key) => this.specs[key]!.fault !== true),
+        'Values of the socket that are not drawn',
+      )}
+      ${this.faults(listed.filter((key) => this.specs[key]!.fault === true))}
       ${this.volts === undefined ? nothing : this.voltTable(this.volts)}
       <div class="cond">
         <label
@@ -128,6 +123,24 @@ export class SocketPlace extends LitElement {
           </select></label
         >
       </div>`;
+  }
+
+  private fields(keys: readonly string[], label: string) {
+    return keys.length === 0
+      ? nothing
+      : html`<div class="values" role="group" aria-label=${label}>
+          ${keys.map((key) => html`<value-field .key=${key} .spec=${this.specs[key]} .now=${this.values[key]}></value-field>`)}
+        </div>`;
+  }
+
+  /** What a sound set does not have: folded away until one of them is stated. */
+  private faults(keys: readonly string[]) {
+    if (keys.length === 0) return nothing;
+    const stated = faultsIn(this.specs, this.values).some(({ key }) => keys.includes(key));
+    return html`<details ?open=${stated}>
+      <summary>Faults of the set that pass for faults of the tube</summary>
+      ${this.fields(keys, 'Faults of the set')}
+    </details>`;
   }
 
   /** An own circuit's netlist; the lines scroll where they do not fit, by keyboard too. */

@@ -61,7 +61,8 @@ Other keys
                             resistorTolerance, 10 %
   "steady": ["VB"]          supplies that do not move with the line voltage;
                             all others against chassis do
-  "values"                  linePercent, heaterPercent, resistorTolerance
+  "values"                  lineVoltage, linePercent, heaterPercent,
+                            resistorTolerance
   "fitted"                  the tubes of the places, in their order
 Bounds: 300 lines, 120 elements, 60 nodes, 8 tubes, 20 measures, 401 points of
 a sweep, 2000 steps of a transient; each run ends after 10 s.

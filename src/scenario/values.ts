@@ -17,7 +17,9 @@ const MEASURED_PERCENT = 1;
 const MOST_IN_LIST = 200;
 
 const tolerance = quantity('%', { low: 0, high: 100, title: 'tolerance, plus or minus percent' });
-const measuredFlag = flag('measured, not read off the part');
+const measuredFlag = flag(
+  'measured, not read off the part: a resistor that has drifted, a weak capacitor',
+);
 
 /** The value itself: a number, a text with a unit, one of the choices, a list, or null where it may be absent. */
 function bareShape(spec: ValueSpec): Shape<Bare> {

@@ -131,7 +131,7 @@ export const OUTPUT_PUSH_PULL_STEPS: readonly Step[] = [
   },
   {
     id: DRIVEN,
-    view: () => ({ as: 'phases', count: 8 }),
+    view: () => ({ as: 'phases', count: 8, substeps: 2 }),
     settings: (v, own, central) => {
       const factor = feedbackFactor(v);
       const knobs = underSignal(v, own);

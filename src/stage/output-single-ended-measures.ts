@@ -57,7 +57,7 @@ export const OUTPUT_SINGLE_ENDED_STEPS: readonly Step[] = [
   },
   {
     id: DRIVEN,
-    view: () => ({ as: 'phases', count: 8 }),
+    view: () => ({ as: 'phases', count: 8, substeps: 2 }),
     settings: (v, own, central) => {
       const stated: Setting = { drive: numberOf(v, 'drive') };
       const others = drivesFor10Percent(own, central);

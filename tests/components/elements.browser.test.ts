@@ -194,6 +194,24 @@ describe('the answer', () => {
     expect(live.textContent).toContain('tin 1 in V3: unsuitable. It is');
   });
 
+  test('a fault of the circuit stands beside the verdict and is announced with it', async () => {
+    const sentence = 'A new tube would be unsuitable here too.';
+    const element = await put<AnswerPlace>('answer-place', {
+      report: {
+        ...REPORT,
+        circuitFault: { status: 'unsuitable', inSoundCircuit: 'usable', faults: ['a'], sentence },
+      },
+      state: { kind: 'settled' },
+    });
+    const verdict = element.renderRoot.querySelector('.verdict')!;
+    expect(verdict.querySelector('.fault')!.textContent).toBe(`The circuit. ${sentence}`);
+    expect(verdict.querySelector('[aria-live=polite]')!.textContent).toContain(sentence);
+    expect(await violations()).toEqual([]);
+    element.report = REPORT;
+    await element.updateComplete;
+    expect(verdict.querySelector('.fault')).toBeNull();
+  });
+
   test('without a reading there is no verdict', async () => {
     const element = await put<AnswerPlace>('answer-place', {
       report: REPORT,
