@@ -21,8 +21,8 @@ export interface ChangeTools {
 }
 
 /** Bounds of the cost, in reports with few draws and reports as the verdict's. */
-const MOST_QUICK = 8;
-const MOST_FULL = 2;
+const MOST_QUICK = 12;
+const MOST_FULL = 3;
 /** Sentences of one kind: ways to a usable tube, and ways to bring back one measure. */
 const MOST_CURES = 2;
 /** Where full draws refuse what few draws allowed, so many steps further are tried. */
