@@ -42,6 +42,8 @@ async function run(request: RunRequest, signal: AbortSignal): Promise<void> {
     const report = await assess(given, simulator, {
       signal,
       onCentral: (central) => tell({ kind: 'report', id, report: central, settled: false }),
+      // what would change it is sought after the answer stands
+      onIntervals: (whole) => tell({ kind: 'report', id, report: whole, settled: true }),
       onProgress: (what, done, all) => tell({ kind: 'progress', id, what, done, all }),
     });
     tell({ kind: 'report', id, report, settled: true });
