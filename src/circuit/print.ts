@@ -8,6 +8,8 @@ import { conductanceNode, type PrintContext } from './plain-parts.ts';
 // KLU: the default solver keeps the pivots of its first matrix, and eight phase copies fill in and take a hundred times as
 // long. In transients KLU fails at once ("timestep too small"), so they keep the default.
 const STEADY_OPTIONS = '.options klu reltol=1e-5 vntol=1e-6 abstol=1e-11 itl1=300 itl2=60 itl4=100';
+/** Without the engine's helps to an operating point, which take it seconds where they fail. */
+const NO_HELPS = 'gminsteps=0 srcsteps=0';
 const TRANSIENT_OPTIONS = '.options method=gear reltol=1e-4 vntol=1e-5 abstol=1e-10 itl4=50';
 
 /** Words that ngspice's expressions read as operators; as node names they end in a wrong parse. */
@@ -43,6 +45,7 @@ export interface PrintedRun {
  * Quiescent and phase views print all rows as one `.dc` sweep over the row index; a transient prints exactly one row.
  * `start` gives the engine its first guess (steady views) or the initial voltages (transient). Without it the phase copies
  * often fail: the engine keeps the pivot order of its first matrix, and at 0 V on every node that matrix says nothing.
+ * `helped`: the engine may step conductances and sources where its iteration alone does not find a row.
  *
  * The same input gives the same bytes. Throws (a programmer's error) on unconnected pins, clashing or forbidden names.
  */
@@ -52,6 +55,7 @@ export function printRun(
   view: View,
   rows: readonly Row[],
   start: StartVolts = {},
+  helped = true,
 ): PrintedRun {
   if (rows.length === 0) throw new Error(`run ${runId} has no rows`);
   if (view.as === 'transient' && rows.length !== 1)
@@ -134,7 +138,7 @@ export function printRun(
   }
   const table = rows.length > 1;
   lines.push(
-    STEADY_OPTIONS,
+    helped ? STEADY_OPTIONS : `${STEADY_OPTIONS} ${NO_HELPS}`,
     table ? `.dc Vrow 0 ${rows.length - 1} ${1 / substepsOf(view)}` : '.op',
     '.end',
   );

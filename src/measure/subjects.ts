@@ -88,9 +88,14 @@ export async function measureSubjects(
     ),
   );
   const steps = stage.steps.filter((step) => options.steps?.includes(step.id) ?? true);
-  const start = await startVolts(circuit, subjects[0], simulator, options);
+  const starts = new Map<number, Promise<StartVolts>>();
+  const startOf = (subject: number): Promise<StartVolts> => {
+    const known = starts.get(subject) ?? startVolts(circuit, subjects, subject, simulator, options);
+    starts.set(subject, known);
+    return known;
+  };
   for (const step of steps) {
-    await runStep(step, circuit, values, subjects, found, traces, start, simulator, options);
+    await runStep(step, circuit, values, subjects, found, traces, startOf, simulator, options);
     // new tubes first: others compare with them
     const order = [...subjects.keys()].sort(
       (a, b) =>
@@ -147,19 +152,23 @@ function tracesOf(
   };
 }
 
-/** The circuit at rest with the first subject: the first guess of every request. Empty where even that fails. */
+/** The circuit at rest with a subject in it: the first guess of a request. Empty where even that fails. */
 async function startVolts(
   circuit: Circuit,
-  subject: Subject | undefined,
+  subjects: readonly Subject[],
+  index: number,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<StartVolts> {
-  if (subject === undefined) return {};
-  const request = printStart(circuit, `${options.runId}.start`, { ...subject.row, drive: 0 });
+  const { row } = subjects[index]!;
+  const request = printStart(circuit, `${options.runId}.start.${index}`, { ...row, drive: 0 });
   const result = await simulator.run(request, options);
   if (!result.ok && result.why === 'cancelled') throw new Stopped();
   return result.ok ? startFrom(result.vectors) : {};
 }
+
+/** The circuit at rest with one of the subjects. */
+type StartOf = (subject: number) => Promise<StartVolts>;
 
 interface Item {
   readonly subject: number;
@@ -174,7 +183,7 @@ async function runStep(
   subjects: readonly Subject[],
   found: Found[],
   traces: readonly Traces[],
-  start: StartVolts,
+  startOf: StartOf,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<void> {
@@ -208,7 +217,7 @@ async function runStep(
         step.id,
         circuit,
         found,
-        start,
+        startOf,
         simulator,
         options,
       );
@@ -265,18 +274,26 @@ function chunksOf(
 /** A swing that is found from rest at once. */
 const SMALL_DRIVE_V = 0.5;
 const LEAD_SHARES = [0.02, 0.3];
+/** For a row that is not found among its neighbours. */
+const LONG_LEAD_SHARES = [0.02, 0.1, 0.25, 0.45, 0.7];
 
 /**
  * Rows before the first: from rest the engine finds a large swing only by stepping conductances, which takes it as long as
  * all the rows after it.
  */
-function leadIn(first: Row, view: View): Row[] {
+function leadIn(first: Row, view: View, alone: boolean): Row[] {
   return view.as === 'phases' && first.drive > SMALL_DRIVE_V
-    ? LEAD_SHARES.map((share) => ({ ...first, drive: share * first.drive }))
+    ? (alone ? LONG_LEAD_SHARES : LEAD_SHARES).map((share) => ({
+        ...first,
+        drive: share * first.drive,
+      }))
     : [];
 }
 
-/** One request; when it fails for more than one row, the halves are tried, so that one bad row costs only itself. */
+/**
+ * One request. Where it fails each subject has one of its own, up its drives; where that fails its halves, so that a bad row
+ * costs only itself. The engine's helps are for single rows: among rows that differ much they fail as often, and slowly.
+ */
 async function runChunk(
   items: readonly Item[],
   runId: string,
@@ -284,17 +301,21 @@ async function runChunk(
   stepId: string,
   circuit: Circuit,
   found: Found[],
-  start: StartVolts,
+  startOf: StartOf,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<void> {
-  const lead = leadIn(items[0]!.row, view);
+  // nothing is asked for a subject that has failed already
+  if (items.length === 1 && found[items[0]!.subject]!.failed !== undefined) return;
+  const alone = items.length === 1;
+  const lead = leadIn(items[0]!.row, view, alone);
   const printed = printRun(
     circuit,
     runId,
     view,
     [...lead, ...items.map((item) => item.row)],
-    start,
+    await startOf(items[0]!.subject),
+    items.every(({ subject }) => subject === items[0]!.subject),
   );
   const result = await simulator.run(printed.request, options);
   if (result.ok) {
@@ -307,14 +328,24 @@ async function runChunk(
     return;
   }
   if (result.why === 'cancelled') throw new Stopped();
-  if (items.length === 1 || result.why === 'parse' || result.why === 'timeout') {
+  if (alone || result.why === 'parse' || result.why === 'timeout') {
     for (const item of items) found[item.subject]!.failed ??= `${result.why}: ${result.text}`;
     return;
   }
-  const middle = Math.ceil(items.length / 2);
   await Promise.all(
-    [items.slice(0, middle), items.slice(middle)].map((half, i) =>
-      runChunk(half, `${runId}${'ab'[i]}`, view, stepId, circuit, found, start, simulator, options),
+    smaller(items).map((part, i) =>
+      runChunk(part, `${runId}.${i}`, view, stepId, circuit, found, startOf, simulator, options),
     ),
   );
+}
+
+/** What to try instead of a request that failed: its subjects, or the halves of its only one. */
+function smaller(items: readonly Item[]): Item[][] {
+  const subjects = [...new Set(items.map(({ subject }) => subject))];
+  if (subjects.length > 1)
+    return subjects.map((one) =>
+      items.filter(({ subject }) => subject === one).toSorted((a, b) => a.setting - b.setting),
+    );
+  const middle = Math.ceil(items.length / 2);
+  return [items.slice(0, middle), items.slice(middle)];
 }

@@ -18,6 +18,8 @@ export interface EngineAnswer {
 
 /** The engine reads its memory from here to size its buffers; the values are plausible and nothing more. */
 const MEMORY = 'MemTotal: 2097152 kB\nMemFree: 2097152 kB\nMemAvailable: 2097152 kB\n';
+/** The last rung of the ladder to an operating point, a transient: it takes ten times as long as the others, and its end is no answer. */
+const NO_TRANSIENT_OP = 'optran 1 1 1 0 0 0';
 /** More blank reads of the console than any command of ours makes: it is asking a question. */
 const CONSOLE_READS = 20;
 /** A formula out of its range is told at every iteration; the first lines and the last ones say it all. */
@@ -83,6 +85,7 @@ export class Spice {
       });
     });
     await this.#until(() => module.runThings());
+    await this.#do(NO_TRANSIENT_OP);
   }
 
   /** Loads and runs a netlist. Throws SpiceDied; after that the instance is of no use. */

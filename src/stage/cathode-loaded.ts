@@ -20,6 +20,7 @@ import {
   meanVolts,
   numberOr,
   outputWhere,
+  rising,
 } from './signals.ts';
 import { numberOf, partKnob, supplyKnob, textOf } from './values.ts';
 
@@ -190,14 +191,17 @@ export function cathodeLoadedSteps(outputs: readonly string[]): readonly Step[] 
           .map((output) => output / Math.max(0.1, numberOr(own, 'gain', 1)));
         const from = [{ drive: SMALL_DRIVE_V }];
         if (near.length === 0)
-          return [...from, ...drives(0.03 * largest, largest, central === undefined ? 12 : 6)];
+          return rising([
+            ...from,
+            ...drives(0.03 * largest, largest, central === undefined ? 12 : 6),
+          ]);
         const [low, high] = [Math.min(...near), Math.max(...near)];
-        return [
+        return rising([
           ...from,
           { drive: 0.12 * low },
           { drive: 0.35 * low },
           ...drives(0.72 * low, Math.min(1.35 * high, largest), 4),
-        ];
+        ]);
       },
     },
   ];

@@ -63,6 +63,10 @@ export const distortionPercent = (t: Traces, step: string, setting: number, node
 export const peakVolts = (t: Traces, step: string, setting: number, node: string): number =>
   valueAtPeak(t.volts(step, setting, node));
 
+/** Settings without those whose drive does not rise: where a tube is ruined, what is near the central answer may not exist. */
+export const rising = (settings: readonly Setting[]): Setting[] =>
+  settings.filter(({ drive }, i) => settings.slice(0, i).every((before) => drive > before.drive));
+
 /** Drives from `low` to `high`, evenly spaced in logarithm, as settings. */
 export function drives(
   low: number,
