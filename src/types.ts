@@ -795,6 +795,8 @@ export interface PathVerdict {
   readonly between: readonly [Electrode, Electrode];
   readonly weight: number;
   readonly why: string;
+  /** Both electrodes in words. */
+  readonly title: string;
   readonly status: Status;
   readonly sentence: string;
 }

@@ -219,14 +219,14 @@ export class AnswerPlace extends LitElement {
       ${
         report.paths.length === 0
           ? nothing
-          : html`<h4>If all of the leakage took one path</h4>
+          : html`<h4>The leakage alone, if all of it took one path</h4>
               <ul class="list">
                 ${report.paths.map(
                   (path) =>
                     html`<li>
                       <status-mark .status=${path.status}></status-mark>
                       <span
-                        >${path.tube === undefined ? '' : `${path.tube}: `}${path.between.join(' to ')}
+                        >${path.tube === undefined ? '' : `${path.tube}: `}${path.title}
                         <span class="dim"
                           >(${Math.round(100 * path.weight)} % likely, ${path.why})</span
                         >: ${STATUS_WORD[path.status]}. ${path.sentence}</span

@@ -54,6 +54,9 @@ const ROW_COPIES_PER_REQUEST = 480;
 /** Copies that hang together over an audio cycle cost a long start, and then little a row. */
 const ENVELOPE_ROW_COPIES = 1800;
 
+/** Many rows in one request, on a machine that does other things besides. */
+const BATCH_TIMEOUT_MS = 120_000;
+
 interface Found {
   measures: Record<string, MeasureValue>;
   failed?: string;
@@ -317,7 +320,7 @@ async function runChunk(
     await startOf(items[0]!.subject),
     items.every(({ subject }) => subject === items[0]!.subject),
   );
-  const result = await simulator.run(printed.request, options);
+  const result = await simulator.run(printed.request, { timeout_ms: BATCH_TIMEOUT_MS, ...options });
   if (result.ok) {
     const rows = readRows(circuit, view, printed.rows, result).slice(lead.length);
     items.forEach((item, i) => {

@@ -12,6 +12,7 @@ import { lineReport } from './line.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judge.ts';
 import type { Limit } from '../verdict/limit.ts';
 import { circuitFault, type NewTubes, type StatedFault } from '../verdict/circuit-fault.ts';
+import { words } from '../wear/paths.ts';
 import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
 
 /** No calculation judges these; they refuse more first-audio tubes than gain does (common practice, no source). */
@@ -224,6 +225,7 @@ function pathVerdict(
         { central: { own, newTube }, draws: [], failedShare: 0, unread: [], failed },
       ),
     );
+    title: path.between.map(words).join(' to '),
   const labels = labelsOf(parts.given);
   const base = {
     ...(labels.length > 1 ? { tube: labels[tube]! } : {}),

@@ -52,10 +52,10 @@ export function reportText(report: Report): string {
       ),
     ),
     titled(
-      'If all of the leakage took one path',
+      'The leakage alone, if all of it took one path',
       report.paths.flatMap((path) =>
         wrap(
-          `${path.tube === undefined ? '' : `${path.tube}: `}${path.between.join(' to ')} (${Math.round(100 * path.weight)} % likely, ${path.why}): ${STATUS_WORDS[path.status]}. ${path.sentence}`,
+          `${path.tube === undefined ? '' : `${path.tube}: `}${path.title} (${Math.round(100 * path.weight)} % likely, ${path.why}): ${STATUS_WORDS[path.status]}. ${path.sentence}`,
           2,
         ),
       ),

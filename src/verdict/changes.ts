@@ -5,6 +5,7 @@ import { candidatesOf, distanceOf, type Candidate } from './change-ladder.ts';
 import { overall, type Judgement, type Pair } from './judge.ts';
 import type { Limit } from './limit.ts';
 import { safeMargin } from './margins.ts';
+import { lower } from './lower.ts';
 
 /** What the search may run; each of them simulates. */
 export interface ChangeTools {
@@ -100,7 +101,9 @@ export async function findChanges(
     for (const { candidate, from } of ways.slice(0, 2)) {
       const change = await search.confirmed(candidate, from, [spec.id], false);
       if (change === undefined) continue;
-      changes.push(change);
+      // one change may bring back several
+      if (!changes.some(({ key, to }) => key === change.key && to === change.to))
+        changes.push(change);
       break;
     }
   }
@@ -297,7 +300,6 @@ function costSentence(report: Report, costs: NonNullable<Change['costs']>): stri
 
 const titleIn = (report: Report, measure: string): string =>
   report.measures.find(({ id }) => id === measure)?.title ?? measure;
-const lower = (title: string): string => title.charAt(0).toLowerCase() + title.slice(1);
 
 /** Without the leak the measure would be more than a hundredth elsewhere. */
 function leakHasPart(measure: string, central: Central): boolean {

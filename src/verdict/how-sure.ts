@@ -6,6 +6,7 @@ import type { Draw, HowSure, InputGroup, Known, ReadingKind, Status } from '../t
 import type { Judgement, Pair } from './judge.ts';
 import type { Limit } from './limit.ts';
 import { READING_WORDS } from './reason.ts';
+import { lower } from './lower.ts';
 
 /** One draw with what came of it. */
 export interface Sample extends Pair {
@@ -211,5 +212,5 @@ function adviceOf(top: Share | undefined, decider: Judgement | undefined): strin
           : (SET_UP[group] ?? '');
   const named = REPEAT[group] === undefined ? '' : `, chiefly ${chief.title}`;
   const title = decider.spec.title;
-  return `About ${percent(share)} of what is open about ${title.charAt(0).toLowerCase()}${title.slice(1)} comes from the ${GROUP_TITLES[group]}${whose}${named}: ${what}.`;
+  return `About ${percent(share)} of what is open about ${lower(title)} comes from the ${GROUP_TITLES[group]}${whose}${named}: ${what}.`;
 }

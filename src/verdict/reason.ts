@@ -1,6 +1,7 @@
 import type { Measures, MeasureSpec, ReadingKind } from '../types.ts';
 import { formatInterval, formatQuantity } from '../units/format.ts';
 import type { Judgement } from './judge.ts';
+import { lower } from './lower.ts';
 
 /** What the sentences need beside the judgement itself. */
 export interface ReasonContext {
@@ -144,5 +145,3 @@ const distance = (margin: number, { spec, limit }: Judgement): string =>
 
 const percent = (share: number): string =>
   formatQuantity(Math.min(9.99, share) * 100, '%', { digits: 2 });
-
-const lower = (title: string): string => title.charAt(0).toLowerCase() + title.slice(1);

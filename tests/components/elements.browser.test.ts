@@ -92,6 +92,7 @@ const REPORT: Report = {
   paths: [
     {
       between: ['grid', 'screen'],
+      title: 'grid to screen',
       weight: 0.7,
       why: 'neighbours',
       status: 'marginal',
@@ -199,7 +200,13 @@ describe('the answer', () => {
     const element = await put<AnswerPlace>('answer-place', {
       report: {
         ...REPORT,
-        circuitFault: { status: 'unsuitable', inSoundCircuit: 'usable', faults: ['a'], sentence },
+        circuitFault: {
+          status: 'unsuitable',
+          inSoundCircuit: 'usable',
+          faults: ['a'],
+          enough: ['a'],
+          sentence,
+        },
       },
       state: { kind: 'settled' },
     });
@@ -300,6 +307,28 @@ describe('a value', () => {
     expect(edits).toEqual([
       { key: 'plateLoad', value: 120e3 },
       { key: 'plateLoad', measured: true },
+    ]);
+  });
+
+  test('that has drifted shows what the part is marked, and takes it; nonsense is not taken', async () => {
+    const drifted = { value: 22e4, tolerance_percent: 1, measured: true, marked: 1e5 };
+    const element = await put<ValueField>('value-field', { key: 'plateLoad', spec, now: drifted });
+    const edits = heard(element, 'value-edit');
+    expect(element.renderRoot.querySelector('.n')!.textContent).toContain('marked 100\u00a0kΩ');
+    for (const typed of ['150k', 'brown', '']) {
+      element.focus();
+      await element.updateComplete;
+      const field = element.renderRoot.querySelector<HTMLInputElement>('.marked')!;
+      expect(field.value).toBe('100\u00a0kΩ');
+      await userEvent.fill(field, typed);
+      await userEvent.keyboard('{Tab}');
+    }
+    element.focus();
+    await element.updateComplete;
+    expect(await violations()).toEqual([]);
+    expect(edits).toEqual([
+      { key: 'plateLoad', marked: '150k' },
+      { key: 'plateLoad', marked: null },
     ]);
   });
 });

@@ -22,10 +22,7 @@ afterAll(() => simulator.close());
 /** Stages whose assessment takes long have fewer tubes: new, with one reading missing. */
 const FEW = [2, 1] as const;
 const SOME = [5, 3] as const;
-const isSlow = ({ stage }: Bed): boolean =>
-  /^(?:output|grid-leak|rectifier|diode-detector|cathode|phase-inverter|video|frequency)/.test(
-    stage.id,
-  );
+const isSlow = ({ name }: Bed): boolean => !/^(?:rc-amplifier, 12AX7|keyed-agc)/.test(name);
 
 async function verdicts(bed: Bed, samples: readonly Sample[]): Promise<string[]> {
   const all: string[] = [];
