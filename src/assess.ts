@@ -1,21 +1,18 @@
 import {
   centralPair,
-  faultsOf,
   labelsOf,
-  measuresBeside,
   runCentral,
-  soundCase,
   subjectOf,
   tubesOf,
   type Case,
   type Central,
 } from './central.ts';
+import { searchFaults, type FaultTools } from './fault-search.ts';
 import { circuitOf } from './line-neighbours.ts';
 import { measureSubjects, type Outcome } from './measure/subjects.ts';
 import { LINE } from './stage/values.ts';
 import type { Circuit, Report, RunOptions, Simulator, Stage } from './types.ts';
 import { drawsOf, unknownsOf } from './uncertainty/draws.ts';
-import { spoiled } from './verdict/circuit-fault.ts';
 import { howSure, type Input, type Sample } from './verdict/how-sure.ts';
 import {
   deciding,
@@ -41,9 +38,11 @@ export interface AssessOptions extends RunOptions {
   readonly moreSeeds?: boolean;
   /**
    * Look beside the verdict for what causes it: tubes that are cured of one fault, leaks on one path. Default true; without
-   * it the verdict is the same, and the report names no cause, no paths and no fault of the circuit.
+   * it the verdict is the same, and the report names no cause and no paths.
    */
   readonly explain?: boolean;
+  /** Look whether the circuit is at fault. Default as `explain`. */
+  readonly circuitFault?: boolean;
   /** Look for changes that would make it usable. Default true. */
   readonly changes?: boolean;
   /** The same tube in other sockets: where it is not usable here, they are tried too. */
@@ -90,16 +89,17 @@ export async function assess(
     explain: options.explain !== false,
     onProgress: (what, done, all) => options.onProgress?.(what, done, all),
   });
-  const faulty =
-    options.explain === false
+  const atCentral = judgeAll(stage, limits, evidenceOf(central, [], 0));
+  const search =
+    (options.circuitFault ?? options.explain) === false
       ? undefined
-      : await faultIn(given, central, limits, simulator, options);
+      : await searchFaults(given, central, limits, faultTools(limits, simulator, options));
   const compose = (
     judgements: readonly Judgement[],
     count: number,
     changes: Report['wouldChange'],
+    fault: FaultParts | undefined,
     sure?: Report['howSure'],
-    fault: FaultParts | undefined = faulty?.parts,
   ) =>
     composeReport({
       given,
@@ -115,9 +115,9 @@ export async function assess(
       engine: simulator.engine,
       transient: options.transient === true,
     });
-  const centralEvidence = evidenceOf(central, [], 0);
-  options.onCentral?.(compose(judgeAll(stage, limits, centralEvidence), 0, []));
-  if (draws === 0) return compose(judgeAll(stage, limits, centralEvidence), 0, []);
+  const first = compose(atCentral, 0, [], await search?.central(atCentral));
+  options.onCentral?.(first);
+  if (draws === 0) return first;
 
   const { judgements, samples } = await judgeWithDraws(
     given,
@@ -136,8 +136,8 @@ export async function assess(
     overall(judgements.map((judgement) => judgement.status)),
     inputsOf(given, circuit),
   );
-  const fault = await faulty?.drawn(seed, draws);
-  if (options.changes !== false) options.onIntervals?.(compose(judgements, draws, [], sure, fault));
+  const fault = await search?.drawn(judgements);
+  if (options.changes !== false) options.onIntervals?.(compose(judgements, draws, [], fault, sure));
   const changes =
     options.changes === false
       ? []
@@ -149,52 +149,31 @@ export async function assess(
           central,
           changeTools(given, simulator, { ...options, seed, draws }),
         );
-  return compose(judgements, draws, changes, sure, fault);
+  return compose(judgements, draws, changes, fault, sure);
 }
 
-/**
- * What faults of the circuit spoil: a new tube in this circuit against a new one in the circuit as it should be, and this
- * tube there. Undefined where nothing is at fault or a new tube bears it.
- */
-async function faultIn(
-  given: Case,
-  central: Central,
+/** What the search for faults of the circuit may run, with the options of the verdict itself. */
+const faultTools = (
   limits: readonly Limit[],
   simulator: Simulator,
   options: AssessOptions,
-): Promise<
-  { parts: FaultParts; drawn(seed: number, draws: number): Promise<FaultParts> } | undefined
-> {
-  const faults = faultsOf(given);
-  if (faults.length === 0) return undefined;
-  const { stage } = given.socket;
-  const sound = soundCase(given);
-  const circuit = await circuitOf(sound, simulator, plain(options));
-  const there = await runCentral(sound, circuit, simulator, {
-    ...plain(options),
-    transient: options.transient === true,
-    explain: false,
-  });
-  const failed = central.newTube.failed ?? there.newTube.failed;
-  const newTubes = {
-    here: failed === undefined ? measuresBeside(stage, central.newTube, there.newTube) : {},
-    sound: there.newTube.measures,
-    failed,
-  };
-  const found = spoiled(stage.measures, limits, newTubes);
-  if (found.length === 0) return undefined;
-  const judgements = judgeAll(stage, limits, evidenceOf(there, [], 0));
-  const parts: FaultParts = { faults, newTubes, found, sound, central: there, judgements };
-  return {
-    parts,
-    drawn: async (seed, draws) => ({
-      ...parts,
-      judgements: (
-        await judgeWithDraws(sound, circuit, limits, there, seed, draws, simulator, options)
-      ).judgements,
-    }),
-  };
-}
+): FaultTools => ({
+  central: async (other) => {
+    const circuit = await circuitOf(other, simulator, plain(options));
+    const central = await runCentral(other, circuit, simulator, {
+      ...plain(options),
+      transient: options.transient === true,
+      explain: false,
+    });
+    const judgements = judgeAll(other.socket.stage, limits, evidenceOf(central, [], 0));
+    return { given: other, circuit, central, judgements };
+  },
+  drawn: async ({ given, circuit, central }) => {
+    const { seed = DEFAULT_SEED, draws = DEFAULT_DRAWS } = options;
+    return (await judgeWithDraws(given, circuit, limits, central, seed, draws, simulator, options))
+      .judgements;
+  },
+});
 
 /** Every unknown of the draws with what it belongs to: the tubes' own, and the circuit's parts and line voltage. */
 function inputsOf(given: Case, circuit: Circuit): Input[] {

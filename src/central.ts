@@ -90,11 +90,20 @@ export function faultsOf({ socket, companions = [] }: Case): CaseFault[] {
   ];
 }
 
-/** The same tubes in the circuit as it should be. */
-export function soundCase(given: Case): Case {
+/** The same tubes in the circuit as it should be, or with only one of its faults mended. */
+export function soundCase(given: Case, only?: CaseFault): Case {
+  const shared = given.socket.stage.agcLine?.values ?? [];
   const sound = (socket: Case['socket']): Case['socket'] => ({
     ...socket,
-    values: soundValues(socket.stage.values, socket.values),
+    values: soundValues(
+      socket.stage.values,
+      socket.values,
+      (key) =>
+        only === undefined ||
+        (only.key === key &&
+          ((only.socket ?? given.socket.id) === socket.id ||
+            (only.socket === undefined && shared.includes(key)))),
+    ),
   });
   return {
     ...given,

@@ -558,6 +558,8 @@ export interface StageValue {
   readonly value: number | string | readonly number[] | null;
   readonly tolerance_percent: number;
   readonly measured: boolean;
+  /** What the part is marked, where it is no longer that: what it is in a sound set. */
+  readonly marked?: number;
 }
 
 export type StageValues = Readonly<Record<string, StageValue>>;
@@ -793,10 +795,10 @@ export interface PathVerdict {
   /** Whose leakage, where the stage has more than one tube. */
   readonly tube?: string;
   readonly between: readonly [Electrode, Electrode];
-  readonly weight: number;
-  readonly why: string;
   /** Both electrodes in words. */
   readonly title: string;
+  readonly weight: number;
+  readonly why: string;
   readonly status: Status;
   readonly sentence: string;
 }
@@ -864,12 +866,14 @@ export interface LineReport {
 
 /** "The tube is fine, the circuit is not", or how far that is so. */
 export interface CircuitFault {
-  /** Of a new tube in this circuit, against a new tube in the circuit as it should be. */
-  readonly status: Exclude<Status, 'unjudged' | 'usable'>;
+  /** Of a new tube in this circuit, against a new tube in the circuit as it should be. Usable: it bears what this tube does not. */
+  readonly status: Exclude<Status, 'unjudged'>;
   /** Of this tube in the circuit as it should be. */
   readonly inSoundCircuit: Exclude<Status, 'unjudged'>;
   /** The values that are not what they are in a sound set, in words. */
   readonly faults: readonly string[];
+  /** Those that make this tube usable when they alone are mended; none where it is usable with all of them. */
+  readonly enough: readonly string[];
   readonly sentence: string;
 }
 
@@ -905,7 +909,7 @@ export interface Report {
   readonly verdict: Exclude<Status, 'unjudged'>;
   /** The measure that decides, and the sentence that says so. */
   readonly decidedBy: { readonly measure: string | null; readonly sentence: string };
-  /** Where values of the circuit are faults, and a new tube would not be usable with them either. */
+  /** Where values of the circuit are faults, and a new tube would not be usable with them either, or this one would be without them. */
   readonly circuitFault: CircuitFault | null;
   /** Absent where only central values were computed. */
   readonly howSure?: HowSure;

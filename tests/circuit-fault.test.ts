@@ -22,14 +22,28 @@ const BAD = 'from the drawer';
 
 type Values = Record<string, unknown>;
 
-function caseWith(tube: string, change: (values: Values) => void = () => {}): Case {
-  const document = JSON.parse(SCENARIO) as { sockets: { values: Values }[] };
-  change(document.sockets[0]!.values);
+const FIRST = 'first triode';
+
+interface Document {
+  readonly sockets: { values: Values }[];
+  readonly tubes: { id: string; readings: Record<string, unknown> }[];
+}
+
+/** The output stage, or the first audio stage with its own tube. */
+function caseWith(
+  tube: string,
+  change: (values: Values) => void = () => {},
+  changeTubes: (tubes: Document['tubes']) => void = () => {},
+): Case {
+  const document = JSON.parse(SCENARIO) as Document;
+  const at = tube === FIRST ? 1 : 0;
+  change(document.sockets[at]!.values);
+  changeTubes(document.tubes);
   const scenario = readScenario(JSON.stringify(document), readerContext('edited.json'));
   return caseOf(
     scenario,
     scenario.tubes.find(({ id }) => id === tube)!,
-    scenario.sockets[0]!,
+    scenario.sockets[at]!,
   );
 }
 
@@ -54,6 +68,7 @@ describe('a coupling capacitor that leaks', () => {
       status: 'unsuitable',
       inSoundCircuit: 'usable',
       faults: [expect.stringMatching(/coupling capacitor 4\.7\sMΩ/)],
+      enough: [expect.stringMatching(/coupling capacitor/)],
     });
     // Ohm's law: 110 V across 4.7 and 0.47 megohm, less what the grid collects
     expect(newTube(found, 'gridVoltage')).toBeGreaterThan(9.5);
@@ -79,6 +94,83 @@ describe('a coupling capacitor that leaks', () => {
     const draws = { draws: 8, moreSeeds: false };
     const there = await report(GOOD, sound, draws);
     expect((await report(GOOD, undefined, draws)).circuitFault!.inSoundCircuit).toBe(there.verdict);
+  }, 30_000);
+});
+
+describe('a part that is no longer what it is marked', () => {
+  test('is blamed where a new tube is refused as well, with its marking', async () => {
+    const found = await report(FIRST);
+    expect(found.circuitFault).toMatchObject({
+      status: 'unsuitable',
+      inSoundCircuit: 'usable',
+      faults: [expect.stringMatching(/^plate load 820\skΩ, marked 270\skΩ$/)],
+    });
+    expect(found.circuitFault!.sentence).toMatch(/usable: it is the circuit, not the tube/);
+    expect(reportText(found)).toContain('marked 270');
+    // the sound circuit is that of the marked part
+    const marked = await report(FIRST, (values) => (values['plateLoad'] = '270k'));
+    expect(marked.circuitFault).toBeNull();
+    const limit = /at least ([\d.]+)\sV/.exec(found.circuitFault!.sentence)![1];
+    expect(Number(limit)).toBeCloseTo(0.6 * newTube(marked, 'outputAt5PercentDistortion'), 0);
+  }, 30_000);
+
+  test('an open bypass is a capacitor of no farads', async () => {
+    const found = await report(FIRST, (values) => {
+      values['plateLoad'] = '270k';
+      values['cathodeBypass'] = { value: 0, marked: '25 uF' };
+    });
+    expect(found.circuitFault!.faults).toEqual([
+      expect.stringMatching(/^cathode bypass 0\sF, marked 25\sµF$/),
+    ]);
+    expect(found.circuitFault!.sentence).toMatch(/Gain [\d.]+×, at least/);
+  }, 30_000);
+
+  test('within the tolerance of its kind it is not blamed', async () => {
+    const found = await report(FIRST, (values) => {
+      values['plateLoad'] = { value: '295k', marked: '270k' };
+    });
+    expect(found.circuitFault).toBeNull();
+  }, 30_000);
+
+  /** A grid resistor of twenty times its marking: a new tube bears it, a tube with reverse grid current does not. */
+  const gassy = (microamps: number, change: (values: Values) => void): Promise<Report> =>
+    assess(
+      caseWith(FIRST, change, (tubes) => {
+        const reading = tubes.find(({ id }) => id === FIRST)!.readings['gridCurrent'] as Values;
+        reading['microamps'] = microamps;
+      }),
+      simulator,
+      { draws: 0, changes: false },
+    );
+  const grid = (values: Values): void => {
+    values['plateLoad'] = '270k';
+    values['gridResistor'] = { value: '10M', marked: '470k' };
+  };
+
+  test('that a new tube bears and this one does not is named; a tube that fails with it mended is not cleared', async () => {
+    const found = await gassy(0.3, grid);
+    expect(found.verdict).toBe('unsuitable');
+    expect(found.circuitFault).toMatchObject({
+      status: 'usable',
+      inSoundCircuit: 'usable',
+      faults: [expect.stringMatching(/^grid resistor 10\sMΩ, marked 470\skΩ$/)],
+    });
+    expect(found.circuitFault!.sentence).toMatch(
+      /a new tube bears it, this one does not\. In the circuit as it should be, this tube is usable\./,
+    );
+    const worse = await gassy(8, grid);
+    expect(worse.verdict).toBe('unsuitable');
+    expect(worse.circuitFault).toBeNull();
+  }, 30_000);
+
+  test('of several, those that are worth mending alone are named', async () => {
+    const { circuitFault } = await gassy(0.3, (values) => {
+      grid(values);
+      values['cathodeResistor'] = { value: '2.7k', marked: '2.2k' };
+    });
+    expect(circuitFault!.faults).toHaveLength(2);
+    expect(circuitFault!.enough).toEqual([expect.stringMatching(/^grid resistor/)]);
+    expect(circuitFault!.sentence).toMatch(/It is enough to mend one fault: grid resistor\./);
   }, 30_000);
 });
 

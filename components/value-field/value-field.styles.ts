@@ -84,6 +84,9 @@ export const styles = css`
     text-align: right;
     border-bottom: 1px solid var(--edge);
   }
+  .tol input.marked {
+    width: 6em;
+  }
   @media (min-width: 641px) {
     :host([drawn]) {
       display: block;

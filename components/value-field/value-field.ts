@@ -1,5 +1,6 @@
 import { LitElement, html, nothing } from 'lit';
 import { customElement, property, query, state } from 'lit/decorators.js';
+import { canBeMarked } from '../../src/stage/faults.ts';
 import type { StageValue, ValueSpec } from '../../src/types.ts';
 import { formatQuantity } from '../../src/units/format.ts';
 import { base } from '../look/base.styles.ts';
@@ -12,6 +13,8 @@ export interface ValueEdit {
   readonly value?: number | string | readonly number[];
   readonly tolerance_percent?: number;
   readonly measured?: boolean;
+  /** What the part is marked; null: nothing else than what was measured. */
+  readonly marked?: number | string | null;
 }
 
 /**
@@ -61,11 +64,7 @@ export class ValueField extends LitElement {
     if (spec.choices !== undefined) return this.choice(spec, now, title);
     const read = this.typed === undefined ? undefined : readTyped(this.typed, spec);
     return html`<label>
-        <span class="n"
-          >${title}<small
-            >${now.measured ? 'measured' : now.tolerance_percent > 0 ? `±${now.tolerance_percent} %` : ''}</small
-          ></span
-        >
+        <span class="n">${title}<small>${standing(now, spec)}</small></span>
         <input
           class="v"
           .value=${this.typed ?? shown}
@@ -107,7 +106,7 @@ export class ValueField extends LitElement {
       <p>${range}${spec.list === true ? ', more than one with ; between' : ''}</p>
       ${spec.help === undefined ? nothing : html`<p>${spec.help}</p>`}
       ${
-        spec.tolerance_percent > 0 || now.measured
+        spec.tolerance_percent > 0 || now.measured || canBeMarked(spec)
           ? html`<div class="tol">
               <label
                 ><input
@@ -126,6 +125,20 @@ export class ValueField extends LitElement {
                 />
                 %</label
               >
+              ${
+                canBeMarked(spec)
+                  ? html`<label
+                      >marked
+                      <input
+                        class="marked"
+                        aria-label="what the part is marked"
+                        autocomplete="off"
+                        spellcheck="false"
+                        .value=${now.marked === undefined ? '' : shownValue(now.marked, spec)}
+                        @change=${this.onMarked}
+                    /></label>`
+                  : nothing
+              }
             </div>`
           : nothing
       }
@@ -160,6 +173,18 @@ export class ValueField extends LitElement {
     else field.value = String(this.now?.tolerance_percent ?? '');
   };
 
+  /** Empty: the part is what it is marked. What cannot be understood is not taken. */
+  private readonly onMarked = (event: Event): void => {
+    const field = event.target as HTMLInputElement;
+    const { spec, now } = this;
+    if (spec === undefined || now === undefined) return;
+    if (field.value.trim() === '') return this.tell({ key: this.key, marked: null });
+    const read = readTyped(field.value, spec);
+    if (read.ok && (typeof read.value === 'string' || typeof read.value === 'number'))
+      this.tell({ key: this.key, marked: read.value });
+    else field.value = now.marked === undefined ? '' : shownValue(now.marked, spec);
+  };
+
   /** Takes what was typed where it can be understood; keeps the last good value in force where it cannot. */
   private commit(): void {
     if (this.typed === undefined || this.spec === undefined) return;
@@ -175,6 +200,13 @@ export class ValueField extends LitElement {
       new CustomEvent<ValueEdit>('value-edit', { detail, bubbles: true, composed: true }),
     );
   }
+}
+
+/** How the value is known, beside its name. */
+function standing({ measured, marked, tolerance_percent }: StageValue, spec: ValueSpec): string {
+  if (marked !== undefined) return `marked ${shownValue(marked, spec)}`;
+  if (measured) return 'measured';
+  return tolerance_percent > 0 ? `±${tolerance_percent} %` : '';
 }
 
 declare global {

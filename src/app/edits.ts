@@ -130,6 +130,8 @@ export interface ValueChange {
   readonly value?: JsonValue;
   readonly tolerance_percent?: number;
   readonly measured?: boolean;
+  /** What the part is marked; null: as measured. */
+  readonly marked?: JsonValue;
 }
 
 /** `current` is the value in force, written where the document had only the stage's default. */
@@ -152,6 +154,11 @@ export const setValue = (
       next = withMember(next, 'measured', change.measured ? true : undefined);
       // a measured part has its own small tolerance, an unmeasured one the stage's
       next = withMember(next, 'tolerance_percent', undefined);
+      if (!change.measured) next = withMember(next, 'marked', undefined);
+    }
+    if (change.marked !== undefined) {
+      next = withMember(next, 'marked', change.marked ?? undefined);
+      next = withMember(next, 'measured', true);
     }
     const only = Object.keys(next).length === 1 ? next[keyIn(next, 'value')]! : next;
     return withMember(one, 'values', withMember(values, key, only));

@@ -11,7 +11,7 @@ import type {
 import { lineReport } from './line.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judge.ts';
 import type { Limit } from '../verdict/limit.ts';
-import { circuitFault, type NewTubes, type StatedFault } from '../verdict/circuit-fault.ts';
+import { circuitFault, type FaultFindings } from '../verdict/circuit-fault.ts';
 import { words } from '../wear/paths.ts';
 import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
 
@@ -33,21 +33,16 @@ export interface ReportParts {
   readonly draws: number;
   readonly changes: Report['wouldChange'];
   readonly howSure?: NonNullable<Report['howSure']>;
-  /** Where a new tube would not be usable here, and would in the circuit as it should be. */
+  /** Where a new tube, or this one, would not be usable here, and would in the circuit as it should be. */
   readonly fault?: FaultParts;
   readonly engine: string;
   readonly transient: boolean;
 }
 
-export interface FaultParts {
-  readonly faults: readonly StatedFault[];
-  readonly newTubes: NewTubes;
-  /** What the faults spoil. */
-  readonly found: readonly Judgement[];
+export interface FaultParts extends FaultFindings {
   /** This tube in the circuit as it should be. */
   readonly sound: Case;
   readonly central: Central;
-  readonly judgements: readonly Judgement[];
 }
 
 /** Puts numbers, words and circuit together into the one report that every view renders. */
@@ -259,11 +254,12 @@ const withoutCauses = (given: Case, own: Measures, newTube: Measures): ReasonCon
 });
 
 function faultReport(
-  { faults, newTubes, found, sound, central, judgements }: FaultParts,
+  fault: FaultParts,
   verdict: Report['verdict'],
 ): NonNullable<Report['circuitFault']> {
-  const context = withoutCauses(sound, central.thisTube.measures, central.newTube.measures);
-  return circuitFault(faults, newTubes, found, { judgements, context }, verdict);
+  const { thisTube, newTube } = fault.central;
+  const context = withoutCauses(fault.sound, thisTube.measures, newTube.measures);
+  return circuitFault(fault, context, verdict);
 }
 
 function nodeVolts(

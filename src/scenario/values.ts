@@ -1,4 +1,5 @@
 /** A socket's `values` and `limits` against what its stage says of them. */
+import { canBeMarked } from '../stage/faults.ts';
 import type { StageValue, ValueSpec } from '../types.ts';
 import type { Check } from './check.ts';
 import { describeNode, quote } from './json.ts';
@@ -79,9 +80,16 @@ function rangeText({ low, high, unit }: ValueSpec): string {
   return `a number from ${low} to ${high}${unit === '' ? '' : ` ${unit}`}`;
 }
 
-const WRAPPED_KEYS = ['value', 'tolerance_percent', 'measured'];
+const markedShape = (spec: ValueSpec): Shape<number> =>
+  quantity(spec.unit, {
+    low: spec.low,
+    high: spec.high,
+    title: 'what the part is marked, where it was measured to be no longer that',
+  });
 
-/** A value with or without its tolerance and `measured`. */
+const WRAPPED_KEYS = ['value', 'tolerance_percent', 'measured', 'marked'];
+
+/** A value with or without its tolerance, `measured` and what the part is marked. */
 export function valueShape(spec: ValueSpec): Shape<SocketValue> {
   const bare = bareShape(spec);
   return {
@@ -97,6 +105,7 @@ export function valueShape(spec: ValueSpec): Shape<SocketValue> {
             value: bare.schema,
             tolerance_percent: tolerance.schema,
             measured: measuredFlag.schema,
+            marked: canBeMarked(spec) ? markedShape(spec).schema : false,
           },
           required: ['value'],
         },
@@ -113,16 +122,18 @@ export function valueShape(spec: ValueSpec): Shape<SocketValue> {
       if (valueMember === undefined) {
         return check.wrong('missing', node, place, '"value" is missing', {
           found: describeNode(node),
-          expected: 'an object with "value" and, if known, "tolerance_percent" and "measured"',
+          expected:
+            'an object with "value" and, if known, "tolerance_percent", "measured" and "marked"',
         });
       }
       const value = bare.read(valueMember.value, join(place, 'value'), check);
+      const marked = members.get('marked')?.value;
       const measured = readMember(
         members.get('measured')?.value,
         measuredFlag,
         join(place, 'measured'),
         check,
-        false,
+        marked !== undefined,
       );
       const usual = measured === true ? MEASURED_PERCENT : spec.tolerance_percent;
       const stated = members.get('tolerance_percent')?.value;
@@ -135,9 +146,34 @@ export function valueShape(spec: ValueSpec): Shape<SocketValue> {
       );
       if (value === undefined || measured === undefined || tolerance_percent === undefined)
         return undefined;
-      return { value, tolerance_percent, measured, given: true };
+      const read = { value, tolerance_percent, measured, given: true };
+      return marked === undefined ? read : withMarked(read, marked, spec, place, check);
     },
   };
+}
+
+/** A value with what its part is marked. Only a measured part is known to be something else. */
+function withMarked(
+  read: SocketValue,
+  node: JsonNode,
+  spec: ValueSpec,
+  place: string,
+  check: Check,
+): SocketValue | undefined {
+  const at = join(place, 'marked');
+  const found = describeNode(node);
+  if (!canBeMarked(spec))
+    return check.wrong('does-not-fit', node, at, `${quote(spec.title)} is no part with a marking`, {
+      found,
+      expected: '"marked" only beside a resistance, a capacitance or an inductance',
+    });
+  if (!read.measured || typeof read.value !== 'number')
+    return check.wrong('contradiction', node, at, 'a marking beside a value that nobody measured', {
+      found: `${found}, with ${read.measured ? 'no number as "value"' : '"measured": false'}`,
+      expected: 'the part as measured in "value", and "measured" true or left out',
+    });
+  const marked = markedShape(spec).read(node, at, check);
+  return marked === undefined ? undefined : { ...read, marked };
 }
 
 function readMember<T>(

@@ -139,36 +139,55 @@ export interface Fault {
   readonly key: string;
   readonly spec: ValueSpec;
   readonly value: StageValue['value'];
+  /** Of a part that is no longer what it is marked. */
+  readonly marked?: number;
 }
 
 const isSound = (spec: ValueSpec, value: StageValue['value']): boolean =>
   value === spec.default ||
   (spec.default === NO_LEAK_ohm && typeof value === 'number' && value >= NO_LEAK_ohm);
 
+/** Resistors, capacitors and coils bear their value; voltages and signals do not, and a fault has none that it should have. */
+export const canBeMarked = ({ unit, list, fault, choices }: ValueSpec): boolean =>
+  ['ohm', 'F', 'H'].includes(unit) && list !== true && fault !== true && choices === undefined;
+
+/** A part is not called drifted within the ordinary tolerance of its kind. */
+const hasDrifted = ({ tolerance_percent }: ValueSpec, value: number, marked: number): boolean =>
+  Math.abs(value - marked) > (tolerance_percent / 100 + 1e-9) * Math.abs(marked);
+
 export function faultsIn(
   specs: Readonly<Record<string, ValueSpec>>,
   values: StageValues,
 ): readonly Fault[] {
   return Object.entries(specs).flatMap(([key, spec]): Fault[] => {
-    const value = values[key]?.value;
+    const { value, marked } = values[key] ?? {};
+    if (typeof value === 'number' && marked !== undefined)
+      return hasDrifted(spec, value, marked) ? [{ key, spec, value, marked }] : [];
     return spec.fault !== true || value === undefined || isSound(spec, value)
       ? []
       : [{ key, spec, value }];
   });
 }
 
-/** The values of the circuit as it should be. */
+/** The values of the circuit as it should be: without its faults, or without those of them that `mended` picks. */
 export function soundValues(
   specs: Readonly<Record<string, ValueSpec>>,
   values: StageValues,
+  mended: (key: string) => boolean = () => true,
 ): StageValues {
   return {
     ...values,
     ...Object.fromEntries(
-      faultsIn(specs, values).map(({ key, spec }) => [
-        key,
-        { value: spec.default, tolerance_percent: spec.tolerance_percent, measured: false },
-      ]),
+      faultsIn(specs, values)
+        .filter(({ key }) => mended(key))
+        .map(({ key, spec, marked }) => [
+          key,
+          {
+            value: marked ?? spec.default,
+            tolerance_percent: spec.tolerance_percent,
+            measured: false,
+          },
+        ]),
     ),
   };
 }

@@ -13,6 +13,8 @@ import { reasonFor, type ReasonContext } from './reason.ts';
 export interface StatedFault {
   readonly spec: { readonly title: string; readonly unit: Unit };
   readonly value: StageValue['value'];
+  /** Of a part that is no longer what it is marked. */
+  readonly marked?: number;
   /** Id of the socket, where it is not the one in question. */
   readonly socket?: string;
 }
@@ -50,8 +52,12 @@ export function spoiled(
 const valueText = (value: StageValue['value'], unit: Unit): string =>
   typeof value === 'number' ? formatQuantity(value, unit, { digits: 3 }) : String(value);
 
-const faultText = ({ spec, value, socket }: StatedFault): string =>
-  `${spec.title}${socket === undefined ? '' : ` in ${socket}`} ${valueText(value, spec.unit)}`;
+/** The part's name, without the remarks in its title. */
+const nameOf = ({ spec, socket }: StatedFault): string =>
+  `${spec.title.replace(/ \([^)]*\)$/, '')}${socket === undefined ? '' : ` in ${socket}`}`;
+
+const faultText = (fault: StatedFault): string =>
+  `${nameOf(fault)} ${valueText(fault.value, fault.spec.unit)}${fault.marked === undefined ? '' : `, marked ${valueText(fault.marked, fault.spec.unit)}`}`;
 
 /** Direct volts of a grid that moved less than this are not told. */
 const LEAST_SHIFT_V = 0.05;
@@ -73,39 +79,39 @@ const WORDS: Readonly<Record<Exclude<Status, 'unjudged'>, string>> = {
   failed: 'not computed',
 };
 
+/** What is known of the faults before it is put into words. */
+export interface FaultFindings {
+  readonly faults: readonly StatedFault[];
+  /** Those of them that make this tube usable when they alone are mended. */
+  readonly enough: readonly StatedFault[];
+  readonly newTubes: NewTubes;
+  /** What the faults spoil for a new tube; empty where it bears them and this tube does not. */
+  readonly found: readonly Judgement[];
+  /** This tube's judgements in the circuit as it should be. */
+  readonly judgements: readonly Judgement[];
+}
+
 /**
- * @param found what the faults spoil, not empty
- * @param elsewhere this tube's judgements in the circuit as it should be
+ * @param context of this tube in the circuit as it should be
  * @param verdict of this tube here
  */
 export function circuitFault(
-  faults: readonly StatedFault[],
-  newTubes: NewTubes,
-  found: readonly Judgement[],
-  elsewhere: { readonly judgements: readonly Judgement[]; readonly context: ReasonContext },
+  findings: FaultFindings,
+  context: ReasonContext,
   verdict: Status,
 ): CircuitFault {
-  const several = elsewhere.context.tubes.length > 1;
+  const { faults, enough, found, judgements } = findings;
+  const several = context.tubes.length > 1;
   const [thisTube, are] = several ? ['these tubes', 'are'] : ['this tube', 'is'];
-  const texts = faults.map(faultText);
-  const status = overall(found.map((judgement) => judgement.status));
-  const inSoundCircuit = overall(elsewhere.judgements.map((judgement) => judgement.status));
-  const context: ReasonContext = {
-    ...elsewhere.context,
-    own: newTubes.here,
-    newTube: newTubes.sound,
-  };
-  const reason = reasonFor(deciding(found)!, context);
-  const listed = texts.join('; ');
-  const head =
-    status === 'failed'
-      ? `Whether the circuit is at fault (${listed}) is not known. ${reason}`
-      : `${several ? 'New tubes' : 'A new tube'} would be ${WORDS[status]} here too: the circuit is at fault (${listed}).${gridText(newTubes)} ${reason}`;
-  const decider = deciding(elsewhere.judgements);
-  const because = decider === undefined ? '' : ` ${reasonFor(decider, elsewhere.context)}`;
+  const status = found.length === 0 ? 'usable' : overall(found.map((one) => one.status));
+  const inSoundCircuit = overall(judgements.map((judgement) => judgement.status));
+  const decider = deciding(judgements);
+  const because = decider === undefined ? '' : ` ${reasonFor(decider, context)}`;
+  const usable =
+    status === 'failed' || status === 'usable' ? '.' : ': it is the circuit, not the tube.';
   const tail =
     inSoundCircuit === 'usable'
-      ? `In the circuit as it should be, ${thisTube} ${are} usable${status === 'failed' ? '.' : ': it is the circuit, not the tube.'}`
+      ? `In the circuit as it should be, ${thisTube} ${are} usable${usable}${singlesText(findings, verdict)}`
       : inSoundCircuit === 'unsuitable'
         ? `In the circuit as it should be, ${thisTube} ${are} unsuitable as well.${because}`
         : `In the circuit as it should be, ${thisTube} ${are} ${WORDS[inSoundCircuit]}.${because}`;
@@ -116,7 +122,34 @@ export function circuitFault(
   return {
     status: status as CircuitFault['status'],
     inSoundCircuit,
-    faults: texts,
-    sentence: `${head} ${tail}${beside}`,
+    faults: faults.map(faultText),
+    enough: enough.map(faultText),
+    sentence: `${headText(findings, context, status)} ${tail}${beside}`,
   };
+}
+
+function headText(
+  { faults, newTubes, found }: FaultFindings,
+  context: ReasonContext,
+  status: Status,
+): string {
+  const listed = faults.map(faultText).join('; ');
+  const several = context.tubes.length > 1;
+  if (status === 'usable')
+    return `The circuit is not as it should be (${listed}): ${several ? 'new tubes bear it, these do not' : 'a new tube bears it, this one does not'}.`;
+  const reason = reasonFor(deciding(found)!, {
+    ...context,
+    own: newTubes.here,
+    newTube: newTubes.sound,
+  });
+  return status === 'failed'
+    ? `Whether the circuit is at fault (${listed}) is not known. ${reason}`
+    : `${several ? 'New tubes' : 'A new tube'} would be ${WORDS[status as keyof typeof WORDS]} here too: the circuit is at fault (${listed}).${gridText(newTubes)} ${reason}`;
+}
+
+/** Which of several faults is worth mending alone. */
+function singlesText({ faults, enough }: FaultFindings, verdict: Status): string {
+  if (faults.length < 2 || verdict === 'usable') return '';
+  if (enough.length === 0) return ' To mend one of the faults alone is not enough.';
+  return ` It is enough to mend one fault: ${enough.map(nameOf).join(', or ')}.`;
 }

@@ -80,6 +80,10 @@ test('tolerance and measured wrap the value; a new value leaves them; taking mea
   expect(load(measured)).toEqual({ value: '100k', measured: true });
   expect(load(moved)).toEqual({ value: '98k', measured: true });
   expect(load(bare)).toBe('98k');
+  const marked = setValue(moved, 'V1', 'plateLoad', { marked: '47k' }, 100e3);
+  expect(load(marked)).toEqual({ value: '98k', measured: true, marked: '47k' });
+  expect(load(setValue(marked, 'V1', 'plateLoad', { marked: null }, 100e3))).toEqual(load(moved));
+  expect(load(setValue(marked, 'V1', 'plateLoad', { measured: false }, 100e3))).toBe('98k');
   expect(
     (
       (

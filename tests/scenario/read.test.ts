@@ -94,6 +94,39 @@ describe('every form of a value', () => {
     expect(scenario.sockets[0]?.values['plateLoad']?.tolerance_percent).toBe(3);
   });
 
+  it('a part that is no longer what it is marked was measured', () => {
+    const scenario = read(
+      changed(['sockets', 0, 'values', 'plateLoad'], { value: '680k', marked: '220k' }),
+    );
+    expect(scenario.sockets[0]?.values['plateLoad']).toEqual({
+      value: 680e3,
+      tolerance_percent: 1,
+      measured: true,
+      given: true,
+      marked: 220e3,
+    });
+  });
+
+  it.each([
+    ['a voltage', 'supply', { value: 200, marked: 250 }, 'does-not-fit', '.marked'],
+    ['no quantity', 'plateLoad', { value: 1e5, marked: 'brown' }, 'bad-value', '.marked'],
+    ['out of range', 'plateLoad', { value: 1e5, marked: -1 }, 'bad-value', '.marked'],
+    [
+      'not measured',
+      'plateLoad',
+      { value: 1e5, marked: 47e3, measured: false },
+      'contradiction',
+      '.marked',
+    ],
+    ['no value', 'plateLoad', { marked: 47e3 }, 'missing', ''],
+  ])('a marking is refused with its place: %s', (_what, key, written, code, at) => {
+    const problem = problemOf(textOf(changed(['sockets', 0, 'values', key], written)));
+    expect(problem.code).toBe(code);
+    expect(problem.fields.place).toBe(`sockets[0].values.${key}${at}`);
+    expect(problem.fields.found).toBeDefined();
+    expect(problem.fields.expected).toBeDefined();
+  });
+
   it.each([
     ['12M', { megohms: 12 }],
     ['>500M', { aboveMegohms: 500 }],

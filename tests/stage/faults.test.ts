@@ -5,7 +5,7 @@ import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import { detectedVolts } from '../../src/stage/agc-detector.ts';
 import { loopOf } from '../../src/stage/agc-if-amplifier-loop.ts';
 import { findStage, STAGES } from '../../src/stage/catalogue.ts';
-import { faultsIn, socketLeaks, soundValues } from '../../src/stage/faults.ts';
+import { canBeMarked, faultsIn, socketLeaks, soundValues } from '../../src/stage/faults.ts';
 import { meanVolts } from '../../src/stage/signals.ts';
 import { defaultValues } from '../../src/stage/values.ts';
 import type { Stage, TubeCondition } from '../../src/types.ts';
@@ -66,6 +66,46 @@ describe('values of faults', () => {
       ['lineVoltage', 88],
     ]);
     expect(soundValues(IF.values, values)).toEqual(valuesOf(IF, { gridTankImpedance: 90e3 }));
+  });
+});
+
+describe('a part that is no longer what it is marked', () => {
+  const RC = findStage('rc-amplifier')!;
+  const drifted = (value: number, marked: number) => ({
+    ...defaultValues(RC.values),
+    plateLoad: { value, marked, tolerance_percent: 1, measured: true },
+  });
+
+  test('is a fault beyond the tolerance of its kind, and sound at its marking', () => {
+    expect(faultsIn(RC.values, drifted(109e3, 100e3))).toEqual([]);
+    for (const value of [111e3, 89e3])
+      expect(faultsIn(RC.values, drifted(value, 100e3))).toMatchObject([
+        { key: 'plateLoad', value, marked: 100e3 },
+      ]);
+    // 220 kilohms is not the stage's default: the marking counts
+    expect(soundValues(RC.values, drifted(470e3, 220e3))['plateLoad']).toEqual({
+      value: 220e3,
+      tolerance_percent: 10,
+      measured: false,
+    });
+  });
+
+  test('of several, those that are picked are mended', () => {
+    const values = {
+      ...drifted(470e3, 220e3),
+      socketLeakage: { value: 5e6, tolerance_percent: 0, measured: true },
+    };
+    const mended = soundValues(RC.values, values, (key) => key === 'socketLeakage');
+    expect(mended['plateLoad']).toEqual(values.plateLoad);
+    expect(mended['socketLeakage']!.value).toBe(RC.values['socketLeakage']!.default);
+  });
+
+  test('voltages, signals, lists and leaks bear no marking', () => {
+    const marked = Object.keys(RC.values).filter((key) => canBeMarked(RC.values[key]!));
+    expect(marked).toEqual(expect.arrayContaining(['plateLoad', 'cathodeBypass', 'screenDropper']));
+    expect(marked).not.toEqual(expect.arrayContaining(['supply']));
+    for (const key of ['supply', 'socketLeakage', 'lineVoltage', 'signalFrequency'])
+      expect(marked).not.toContain(key);
   });
 });
 
