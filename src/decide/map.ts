@@ -1,17 +1,17 @@
 import { findDevice } from '../../models/catalogue.ts';
-import { subjectOf, tubesOf, type Case } from '../central.ts';
 import type { FindDevice } from '../cases.ts';
-import { circuitOf } from '../line-neighbours.ts';
-import { measureSubjects } from '../measure/subjects.ts';
-import { zeroLines } from '../numerics/contour.ts';
+import { DEFAULT_SEED } from '../assess.ts';
+import { zeroLines, type Point } from '../numerics/contour.ts';
 import { Problem } from '../problem.ts';
 import type { Scenario, Socket, TestedTube } from '../scenario/scenario.ts';
-import { formatQuantity } from '../units/format.ts';
-import { limitsFor } from '../verdict/limit.ts';
 import type { Electrode, RunOptions, Simulator } from '../types.ts';
 import type { Readings } from '../wear/readings.ts';
-import { benchSet, pathWords, type BenchSet } from './bench-set.ts';
+import { benchSet, type BenchSet } from './bench-set.ts';
+import { bandOf, leastOf, MAP_DRAWS, reachesAt, whereToJudge, type Band } from './map-band.ts';
 import { fillField, isInside, squeeze, type Margins } from './map-field.ts';
+import { findingOf } from './map-finding.ts';
+import { marginsWith } from './map-margins.ts';
+import { BEYOND_TOP, pointOf, sentencesOf } from './map-words.ts';
 import { LEAKAGE_MINUTES } from './reading-ladder.ts';
 
 /** Emission against leakage for one socket: where a tube's central case lies within every limit, and which limit ends that. */
@@ -48,6 +48,13 @@ export interface AcceptanceMap {
   /** By emission, then by leakage. */
   readonly cells: readonly (readonly MapCell[])[];
   readonly contours: readonly MapContour[];
+  /** Of the least of all margins: where it is 0, where its interval ends there, and levels beside. */
+  readonly lines: readonly MapLine[];
+  /** How the intervals were found: judged with draws at so many points along the boundary, taken from there between. */
+  readonly intervals: { readonly points: number; readonly draws: number; readonly seed: number };
+  /** What a new tube reads: its leakage lies above the scale. */
+  readonly newTube: { readonly emission: number; readonly leakage_ohm: number };
+  readonly finding: MapFinding;
   /** The tube that was asked for. */
   readonly point: MapPoint | null;
   /** Points simulated, of as many cells. */
@@ -55,14 +62,44 @@ export interface AcceptanceMap {
   readonly sentences: readonly string[];
 }
 
+export type Standing = 'usable' | 'marginal' | 'unsuitable';
+
 export interface MapCell {
   readonly inside: boolean;
   /** The limit that is pressing: of the least margin, or the one without a number. */
   readonly measure: string | null;
   /** Least margin; null where there is no number. */
   readonly margin: number | null;
+  /** Least margin at the unsafe and at the safe end of the 90 % intervals; null where there is no number. */
+  readonly low: number | null;
+  readonly high: number | null;
+  /** The limit of `low`: which one makes it marginal. */
+  readonly decides: string | null;
+  /** As an assessment says it: the whole interval within every limit, one limit inside it, or all of it beyond one. */
+  readonly verdict: Standing;
   /** Simulated at this very point; else from the surface between, where its sign is sure. */
   readonly exact: boolean;
+}
+
+/** A line of the least margin as polylines of [emission, ohm]. */
+export interface MapLine {
+  readonly kind: 'limit' | 'usable' | 'unsuitable' | 'margin';
+  /** Of the least margin; of `usable` and `unsuitable`, 0 at that end of the interval. */
+  readonly margin: number;
+  readonly lines: readonly (readonly (readonly [number, number])[])[];
+}
+
+/** What a leakage leaves to the emission, and an emission to the leakage: stretches from and to. */
+export interface MapFinding {
+  /** Whose readings: the tube that was asked for, or a new one. */
+  readonly of: string;
+  readonly leakage_ohm: number;
+  readonly emission: number;
+  readonly usableEmission: readonly (readonly [number, number])[];
+  readonly unsuitableEmission: readonly (readonly [number, number])[];
+  readonly usableLeakage_ohm: readonly (readonly [number, number])[];
+  readonly unsuitableLeakage_ohm: readonly (readonly [number, number])[];
+  readonly sentences: readonly string[];
 }
 
 export interface MapContour {
@@ -95,18 +132,21 @@ export interface MapOptions extends RunOptions {
   readonly path?: readonly [Electrode, Electrode];
   /** Cells a direction. Default 41. */
   readonly cells?: number;
-  onProgress?(done: number): void;
+  /** Points simulated so far; once the boundary is known, how many of its points have their interval. */
+  onProgress?(done: number, what: 'points' | 'intervals'): void;
 }
 
 const CELLS = 41;
 const NODES = 12;
-/** From the top of the scale to here a reading turns into "above the scale", of which general knowledge speaks. */
-const BEYOND_TOP = 3;
 /** Of a new tube's emission. */
 const EMISSION_SPAN = [0.1, 1.1] as const;
 
+/** Levels of the least margin that are drawn beside 0. */
+const LEVELS = [-0.5, -0.2, 0.2, 0.5];
+
 /**
- * The map of one socket, at central values: no intervals, which the acceptance card has. A simulator with two workers takes about a second.
+ * The map of one socket: central values exact to a cell, and how far the 90 % intervals reach around the boundary, judged at some points
+ * of it. The acceptance card tries its limits one by one. A simulator that remembers runs the new tube's draws once.
  *
  * @throws Problem where the profile has no continuous scale or no test of the grid's leakage; `Stopped` when stopped
  */
@@ -162,14 +202,42 @@ export async function acceptanceMap(
     nodes: NODES,
     async compute(points) {
       const found = await marginsOf.at(points.map((point) => set.caseOf(readingsAt(point))));
-      options.onProgress?.((done += points.length));
+      options.onProgress?.((done += points.length), 'points');
       return found;
     },
   });
   const { limits } = marginsOf;
-  const cells = field.margins.map((row, i) =>
-    row.map((margins, k) => cellOf(margins, limits, field.exact[i]?.[k] === true)),
+  const least = field.margins.map((column) => column.map(leastOf));
+  const toShares = ([e, ln]: Point): Point => [along(emission, e), along(leakage_ln, ln)];
+  const boundary = zeroLines(emission, leakage_ln, least);
+  const reaches = await reachesAt(
+    whereToJudge(boundary, emission, leakage_ln, least, toShares),
+    simulator,
+    {
+      ...options,
+      limits,
+      toShares,
+      caseAt: (point) => set.caseOf(readingsAt(point)),
+      onDone: (judged) => options.onProgress?.(judged, 'intervals'),
+    },
   );
+  const band = bandOf(field.margins, reaches);
+  const cells = field.margins.map((column, i) =>
+    column.map((margins, k) => cellOf(margins, limits, field.exact[i]?.[k] === true, band, i, k)),
+  );
+  const zeros = (
+    kind: MapLine['kind'],
+    margin: number,
+    values: readonly (readonly number[])[],
+  ): MapLine => ({
+    kind,
+    margin,
+    lines: zeroLines(
+      emission,
+      leakage_ln,
+      values.map((column) => column.map((value) => value - squeeze(margin))),
+    ).map((line) => line.map(([e, ln]) => [e, Math.exp(ln)] as const)),
+  });
   const { stage } = base.socket;
   const contours = limits.map(({ spec }, m): MapContour => ({
     measure: spec.measure,
@@ -184,6 +252,8 @@ export async function acceptanceMap(
     ).map((line) => line.map(([e, ln]) => [e, Math.exp(ln)] as const)),
   }));
   const point = tube === undefined ? null : pointOf(tube, scenario, scale.kind, full);
+  const newTube = { emission: full, leakage_ohm: BEYOND_TOP * top_ohm };
+  const unit = scale.kind === 'percent' ? '%' : scale.kind === 'milliamps' ? 'mA' : 'divisions';
   return {
     format: 'stagefit-map',
     version: 1,
@@ -199,7 +269,7 @@ export async function acceptanceMap(
     path: path ?? null,
     emission: {
       title: 'Emission',
-      unit: scale.kind === 'percent' ? '%' : scale.kind === 'milliamps' ? 'mA' : 'divisions',
+      unit,
       values: emission,
     },
     leakage: {
@@ -210,72 +280,48 @@ export async function acceptanceMap(
     },
     cells,
     contours: contours.filter(({ lines }) => lines.length > 0),
+    lines: [
+      zeros('limit', 0, least),
+      zeros('usable', 0, band.low),
+      zeros('unsuitable', 0, band.high),
+      ...LEVELS.map((margin) => zeros('margin', margin, least)),
+    ].filter(({ lines }) => lines.length > 0),
+    intervals: { points: reaches.length, draws: MAP_DRAWS, seed: DEFAULT_SEED },
+    newTube,
+    finding: findingOf(point, newTube, emission, leakage_ln, band, { unit, top_ohm }),
     point,
     simulated: field.computed,
-    sentences: sentencesOf(cells, contours, path, options.path !== undefined, set, tube, start),
+    sentences: sentencesOf(cells, contours, reaches.length, {
+      path,
+      asked: options.path !== undefined,
+      set,
+      tube,
+      point,
+      start,
+    }),
   };
-}
-
-/** Margins of all limits for many cases that share a socket and a type. */
-async function marginsWith(base: Case, simulator: Simulator, options: RunOptions) {
-  const { stage, values, limits: own } = base.socket;
-  const run: RunOptions = {
-    ...(options.signal === undefined ? {} : { signal: options.signal }),
-    ...(options.timeout_ms === undefined ? {} : { timeout_ms: options.timeout_ms }),
-  };
-  const circuit = await circuitOf(base, simulator, run);
-  const limits = limitsFor(
-    stage.limits.filter(({ needs = [] }) =>
-      needs.every((rating) =>
-        tubesOf(base).every(({ model }) => model.ratings?.[rating] !== undefined),
-      ),
-    ),
-    own,
-    stage.measures.map(({ id }) => id),
-    `${base.socket.id}.limits`,
-  );
-  const newTubes = tubesOf(base).map(({ wear }) => wear.newTube({}));
-  const at = async (cases: readonly Case[]): Promise<Margins[]> => {
-    const subjects = [
-      newTubes,
-      ...cases.map((one) => tubesOf(one).map(({ wear }) => wear.condition({}))),
-    ].map((each, i) => subjectOf(values, circuit, each, {}, i === 0 ? undefined : 0));
-    const [newTube, ...outcomes] = await measureSubjects(
-      stage,
-      circuit,
-      values,
-      subjects,
-      simulator,
-      { ...run, runId: 'map' },
-    );
-    if (newTube?.failed !== undefined)
-      throw new Problem('simulation', 'the new tube could not be simulated in this socket', {
-        place: base.socket.id,
-        found: newTube.failed,
-      });
-    return outcomes.map(({ measures, failed }) =>
-      limits.map((limit) => {
-        const applied =
-          failed === undefined ? limit.apply(measures, newTube?.measures ?? {}) : undefined;
-        return applied?.value === undefined ? undefined : applied.margin;
-      }),
-    );
-  };
-  return { limits, at };
 }
 
 function cellOf(
   margins: Margins,
   limits: readonly { readonly spec: { readonly measure: string } }[],
   exact: boolean,
+  band: Band,
+  i: number,
+  k: number,
 ): MapCell {
   const missing = margins.findIndex((margin) => margin === undefined);
   const numbers = margins.map((margin) => margin ?? Infinity);
   const least = numbers.indexOf(Math.min(...numbers));
+  const [low, high] = [band.low[i]?.[k] ?? -1, band.high[i]?.[k] ?? -1];
   return {
     inside: isInside(margins),
     measure: limits[missing >= 0 ? missing : least]?.spec.measure ?? null,
     margin: missing >= 0 ? null : (margins[least] ?? null),
+    low: missing >= 0 ? null : Math.sinh(low),
+    high: missing >= 0 ? null : Math.sinh(high),
+    decides: limits[band.decides[i]?.[k] ?? -1]?.spec.measure ?? null,
+    verdict: low >= 0 ? 'usable' : high < 0 ? 'unsuitable' : 'marginal',
     exact,
   };
 }
@@ -298,73 +344,11 @@ function pathOf(
 const drop = (tube: TestedTube | undefined): Pick<Readings, 'starvedHeater'> =>
   tube?.readings.starvedHeater === undefined ? {} : { starvedHeater: tube.readings.starvedHeater };
 
+/** Where a value stands on an even axis, in shares of it. */
+const along = (axis: readonly number[], value: number): number => {
+  const [from, to] = [axis[0] as number, axis.at(-1) as number];
+  return (value - from) / (to - from);
+};
+
 const steps = (from: number, to: number, count: number): number[] =>
   Array.from({ length: count }, (_, i) => from + ((to - from) * i) / (count - 1));
-
-/** The tube's last readings; undefined ones leave it off the map. */
-function pointOf(
-  tube: TestedTube,
-  scenario: Scenario,
-  unit: 'percent' | 'milliamps' | 'divisions',
-  full: number,
-): MapPoint | null {
-  const read = tube.readings.emission?.at(-1);
-  const leak = tube.readings.leakage?.at(-1);
-  const emission =
-    read?.[unit] ?? (read?.percent === undefined ? undefined : (read.percent / 100) * full);
-  if (emission === undefined || leak === undefined) return null;
-  const { accuracy_percent: e } = scenario.bench.emission;
-  const { accuracy_percent: l, volts } = scenario.bench.leakage;
-  const above = leak.aboveMegohms !== undefined;
-  const ohms =
-    leak.microamps !== undefined
-      ? (leak.atVolts ?? volts) / (Math.max(leak.microamps, 1e-6) * 1e-6)
-      : (leak.megohms ?? leak.aboveMegohms ?? 0) * 1e6;
-  const early = (leak.minutes ?? LEAKAGE_MINUTES) < 8;
-  return {
-    tube: tube.id,
-    emission: { value: emission, low: emission * (1 - e / 100), high: emission * (1 + e / 100) },
-    leakage: {
-      value: above ? BEYOND_TOP * ohms : ohms,
-      low: above ? ohms : ohms * (1 - l / 100),
-      high: above ? null : ohms * (1 + l / 100),
-    },
-    sentence: `${tube.id} as it was read, with the errors of the readings.${above ? ' Its leakage lies above the scale.' : early ? ` The last leakage reading came after ${leak.minutes ?? 0} minutes: the tube may still move down.` : ''}`,
-  };
-}
-
-function sentencesOf(
-  cells: readonly (readonly MapCell[])[],
-  contours: readonly MapContour[],
-  path: readonly [Electrode, Electrode] | undefined,
-  asked: boolean,
-  set: BenchSet,
-  tube: TestedTube | undefined,
-  start: Readings,
-): string[] {
-  const all = cells.flat();
-  const inside = all.filter((cell) => cell.inside).length;
-  const by = contours
-    .map(({ measure, title }) => ({
-      title,
-      count: all.filter((cell) => !cell.inside && cell.measure === measure).length,
-    }))
-    .filter(({ count }) => count > 0)
-    .sort((a, b) => b.count - a.count);
-  return [
-    `A ${set.type} at central values: ${formatQuantity((100 * inside) / all.length, '%', { digits: 2 })} of the map lies within every limit. The intervals are left out; the acceptance card has them, and asks for more.`,
-    ...(by.length === 0
-      ? []
-      : [
-          `What ends it first: ${by.map(({ title }) => title.charAt(0).toLowerCase() + title.slice(1)).join(', ')}.`,
-        ]),
-    ...(path === undefined
-      ? []
-      : [`All of the leakage goes from ${pathWords(path)}${asked ? '' : ', the likeliest path'}.`]),
-    ...(start.starvedHeater === undefined
-      ? []
-      : [
-          `The drop with a starved heater is ${tube?.readings.starvedHeater === undefined ? 'a new tube’s' : `that of ${tube.id}`}, ${formatQuantity(start.starvedHeater.drop_percent, '%')}.`,
-        ]),
-  ];
-}

@@ -60,6 +60,45 @@ export function zeroLines(
   return chains(joined).map((names) => names.map((name) => points.get(name) as Point));
 }
 
+/** The part of every cell where values are below 0, as polygons; of a cell with a value that is not finite there is none. */
+export function areasBelow(
+  x: readonly number[],
+  y: readonly number[],
+  values: readonly (readonly number[])[],
+): Point[][] {
+  const areas: Point[][] = [];
+  for (let i = 0; i + 1 < x.length; i++)
+    for (let k = 0; k + 1 < y.length; k++) {
+      const corners = CORNERS.map(([a, b]) => ({
+        at: [x[i + a] as number, y[k + b] as number] as Point,
+        value: values[i + a]?.[k + b] ?? Number.NaN,
+      }));
+      if (!corners.every(({ value }) => Number.isFinite(value))) continue;
+      const area = corners.flatMap((here, n): Point[] => {
+        const next = corners[(n + 1) % corners.length] as (typeof corners)[number];
+        const own = here.value < 0 ? [here.at] : [];
+        if (here.value < 0 === next.value < 0) return own;
+        const share = here.value / (here.value - next.value);
+        return [
+          ...own,
+          [
+            here.at[0] + share * (next.at[0] - here.at[0]),
+            here.at[1] + share * (next.at[1] - here.at[1]),
+          ],
+        ];
+      });
+      if (area.length > 2) areas.push(area);
+    }
+  return areas;
+}
+
+const CORNERS = [
+  [0, 0],
+  [1, 0],
+  [1, 1],
+  [0, 1],
+] as const;
+
 /** Open chains from their ends first, then the closed ones, which end where they begin. */
 function chains(joined: Map<string, string[]>): string[][] {
   const used = new Set<string>();

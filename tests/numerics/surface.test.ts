@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { chebyshevPoints, chebyshevSurface } from '../../src/numerics/chebyshev.ts';
-import { zeroLines } from '../../src/numerics/contour.ts';
+import { areasBelow, zeroLines } from '../../src/numerics/contour.ts';
+import { spansAbove } from '../../src/numerics/spans.ts';
 
 const surfaceOf = (
   f: (x: number, y: number) => number,
@@ -106,4 +107,47 @@ describe('zero lines', () => {
     );
     expect(gap).toHaveLength(2);
   });
+});
+
+describe('areas below 0', () => {
+  test('of a plane: what lies under it, exactly; with the part above they are the whole', () => {
+    const axis = [0, 1, 2, 3, 4];
+    const values = axis.map((x) => axis.map((y) => x + y / 2 - 2.3));
+    const size = (areas: ReturnType<typeof areasBelow>): number =>
+      areas.reduce((sum, area) => {
+        const twice = area.reduce((all, [x, y], n) => {
+          const [x2, y2] = area[(n + 1) % area.length]!;
+          return all + x * y2 - x2 * y;
+        }, 0);
+        return sum + Math.abs(twice) / 2;
+      }, 0);
+    // the trapezium between y = 0 (2.3 wide) and y = 4 (0.3 wide)
+    expect(size(areasBelow(axis, axis, values))).toBeCloseTo((4 * (2.3 + 0.3)) / 2, 9);
+    const above = values.map((row) => row.map((value) => -value));
+    expect(size(areasBelow(axis, axis, values)) + size(areasBelow(axis, axis, above))).toBeCloseTo(
+      16,
+      9,
+    );
+  });
+  test('none in a cell without a value', () => {
+    expect(
+      areasBelow(
+        [0, 1],
+        [0, 1],
+        [
+          [-1, -1],
+          [-1, Number.NaN],
+        ],
+      ),
+    ).toEqual([]);
+  });
+});
+
+test('spans above 0 begin and end where a straight line between the points passes', () => {
+  expect(spansAbove([0, 1, 2, 3, 4], [-1, 1, 1, -3, -1])).toEqual([[0.5, 2.25]]);
+  expect(spansAbove([0, 1, 2], [1, -1, 1])).toEqual([
+    [0, 0.5],
+    [1.5, 2],
+  ]);
+  expect(spansAbove([0, 1], [-1, -1])).toEqual([]);
 });
