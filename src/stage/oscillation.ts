@@ -135,9 +135,12 @@ function sweepOf(t: Traces, oscillator: Oscillator, low: boolean): Sweep {
   };
 }
 
-/** Loop gain of a small swing. */
+/** Loop gain of a small swing. Below 0 where the grid takes more of the swing than the tube's current gives: it only damps. */
 const startGain = (t: Traces, { small, impedance }: Sweep): number =>
   (impedance * meanOf(t.volts(START, small, RETURNED))) / SMALL_V;
+
+/** As it is told: nothing returns from a tube that only damps. */
+const returnedShare = (t: Traces, sweep: Sweep): number => Math.max(0, startGain(t, sweep));
 
 const heldIn = (t: Traces, { large }: Sweep): number[] =>
   large.map((i) => t.settings(LOOP)[i]!.drive);
@@ -149,10 +152,15 @@ function steadySwing(t: Traces, sweep: Sweep): number | NoValue {
   const gains = sweep.large.map(
     (i, k) => (sweep.impedance * meanOf(t.volts(LOOP, i, RETURNED))) / held[k]!,
   );
-  if (first <= 1)
+  if (first <= 1) {
+    const returned =
+      first > 0
+        ? `a small swing returns ${first.toFixed(2)} of itself, and more than 1 is needed`
+        : 'the tube only damps a small swing: its grid takes more than its current returns';
     return noValue(
-      `it does not oscillate: a small swing returns ${first.toFixed(2)} of itself, and more than 1 is needed${Math.max(...gains) > 1 ? ' (a large one would go on, once there)' : ''}`,
+      `it does not oscillate: ${returned}${Math.max(...gains) > 1 ? ' (a large one would go on, once there)' : ''}`,
     );
+  }
   const found = firstCrossing([SMALL_V, ...held].map(Math.log), [first, ...gains], 1, {
     method: 'monotoneCubic',
   });
@@ -192,8 +200,8 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       title: 'Loop gain at the start',
       unit: '×',
       step: START,
-      what: 'What a small swing of the oscillator circuit returns, of itself, in the middle of the band.',
-      of: (t) => startGain(t, sweepOf(t, oscillator, false)),
+      what: 'What a small swing of the oscillator circuit returns, of itself, in the middle of the band. 0: the tube only damps it, its grid takes more than its current returns.',
+      of: (t) => returnedShare(t, sweepOf(t, oscillator, false)),
       readings: READINGS,
     },
     {
@@ -202,7 +210,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       unit: '×',
       step: START,
       what: 'The same at the lowest line voltage and the end of the band where the circuit’s impedance is lowest: below 1 it does not start there.',
-      of: (t) => startGain(t, sweepOf(t, oscillator, true)),
+      of: (t) => returnedShare(t, sweepOf(t, oscillator, true)),
       readings: READINGS,
     },
     {

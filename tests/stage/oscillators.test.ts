@@ -99,8 +99,18 @@ describe('directions', () => {
     expect(dead!.failed).toBeUndefined();
     for (const id of ['oscillatorVoltage', 'conversionTransconductance', 'agcDelivered'])
       expect(dead!.measures[id], id).toEqual({
-        noValue: expect.stringMatching(/does not oscillate: a small swing returns -?[\d.]+ of it/),
+        noValue: expect.stringMatching(/does not oscillate: a small swing returns [\d.]+ of it/),
       });
+  });
+
+  test('a tube that only damps the circuit returns nothing, not less than nothing, and says so', async () => {
+    const [weak, dead] = await converters([worn(0.2), worn(0.02)]);
+    expect(numberOf(weak!, 'loopGain')).toBeGreaterThan(0);
+    expect(numberOf(dead!, 'loopGain')).toBe(0);
+    expect(numberOf(dead!, 'startMargin')).toBe(0);
+    expect(dead!.measures['oscillatorVoltage']).toEqual({
+      noValue: expect.stringMatching(/does not oscillate: the tube only damps a small swing/),
+    });
   });
 
   test('the oscillator runs worse where the line sags and the impedance is lowest', async () => {
