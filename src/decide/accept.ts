@@ -47,8 +47,10 @@ export interface CardLimit {
   readonly path: readonly [Electrode, Electrode] | null;
   readonly title: string;
   readonly sense: 'atLeast' | 'atMost';
-  /** The last usable reading, in the unit of its scale (MΩ, µA, %, divisions). */
+  /** The last usable reading, in the unit of its scale. */
   readonly value: number;
+  /** "MΩ", "µA", "%", "mA" or "divisions"; of an instrument with zones "%", the zone's middle. */
+  readonly unit: string;
   /** "at least 71 %". */
   readonly text: string;
   /** The same at the test voltage in µA, for a leakage; else null. */
@@ -217,6 +219,7 @@ function limitOf({ ladder, last, beyond }: Limits, volts: number): CardLimit {
     title: ladder.title,
     sense,
     value: tick.value,
+    unit: ladder.unit,
     text,
     microamps,
     beyond: next === undefined ? null : { value: next.value, text: next.text },

@@ -20,6 +20,8 @@ export interface Ladder {
   /** Of a leakage whose path is known. */
   readonly path?: readonly [Electrode, Electrode];
   readonly title: string;
+  /** Of the ticks' values: "%", "mA", "divisions", "MΩ", "µA". */
+  readonly unit: string;
   /** Best first. */
   readonly ticks: readonly Tick[];
 }
@@ -50,6 +52,7 @@ export function emissionLadder(profile: InstrumentProfile, newTube: EmissionRead
     return {
       reading: 'emission',
       title,
+      unit: '%',
       ticks: zones.map(({ name, from_percent, to_percent }) => ({
         value: (from_percent + to_percent) / 2,
         text: `“${name}”`,
@@ -72,6 +75,7 @@ export function emissionLadder(profile: InstrumentProfile, newTube: EmissionRead
   return {
     reading: 'emission',
     title,
+    unit: unit === 'percent' ? '%' : unit === 'milliamps' ? 'mA' : unit,
     ticks: steps(Math.floor(read / step), 1, step).map((value) => ({
       value,
       text: said(value),
@@ -89,6 +93,7 @@ export function dropLadder(
   return {
     reading: 'starvedHeater',
     title: `Drop at ${heater.heater_percent} % of the heater voltage`,
+    unit: '%',
     ticks: Array.from({ length: Math.max(1, Math.floor((96 - from) / 2)) }, (_, i) => {
       const drop = from + 2 * i;
       return {
@@ -138,6 +143,7 @@ export function leakageLadder(
     reading: where === 'heaterCathode' ? 'heaterCathode' : 'leakage',
     ...(where === 'heaterCathode' || where.path === undefined ? {} : { path: where.path }),
     title,
+    unit: 'MΩ',
     ticks,
   };
 }
@@ -158,7 +164,7 @@ export function gridCurrentLadder(at: {
         gridCurrent: { ...at, microamps: amps * 1e6, minutes: 20 },
       }),
     });
-  return { reading: 'gridCurrent', title: 'Grid current under load', ticks };
+  return { reading: 'gridCurrent', title: 'Grid current under load', unit: 'µA', ticks };
 }
 
 /** `most`, …, `least` times the step, falling. */

@@ -1,15 +1,17 @@
 import { acceptanceCard, type AcceptanceCard } from '../../decide/accept.ts';
 import { cardText } from '../../report/card-text.ts';
+import { cardTable } from '../../report/tables.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
 import { rememberingSimulator } from '../../simulation/remembering.ts';
 import type { Command, ExitCode } from '../command.ts';
+import { checkForms, document, FORMS } from '../forms.ts';
 import { progressLine } from '../progress.ts';
 import { seedOf, socketsOf } from '../options.ts';
 import { catalogueFrom, scenarioFrom } from '../scenario.ts';
 
 export const acceptCommand: Command = {
   name: 'accept',
-  usage: 'accept SCENARIO [--socket ID] [--type TYPE] [--device FILE] [--json] [--seed N]',
+  usage: 'accept SCENARIO [--socket ID] [--type TYPE] [--device FILE] [--json | --csv] [--seed N]',
   summary: 'which readings a socket still takes: the card for the bench, before any tube is read',
   help: `For a socket, or for each socket of the scenario: the lowest emission, the largest drop with a
 starved heater and the lowest leakage resistance, on each path, that still make a usable tube,
@@ -28,9 +30,10 @@ one reading and doubtful on another is assessed on its own.
 
 Exit code: 0 a card for every socket; 1 a socket that takes not even a tube that reads as new (the
 card says why); 2 usage or input; 3 a simulation failed.`,
-  options: { socket: 'value', type: 'value', device: 'list', json: 'flag', seed: 'value' },
+  options: { socket: 'value', type: 'value', device: 'list', ...FORMS, seed: 'value' },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }): Promise<ExitCode> {
+    checkForms(options);
     const find = await catalogueFrom(options['device']);
     const scenario = await scenarioFrom(positionals[0] ?? '', find);
     const sockets = socketsOf(scenario, options['socket']);
@@ -54,9 +57,17 @@ card says why); 2 usage or input; 3 a simulation failed.`,
       simulator.close();
     }
     process.stdout.write(
-      options['json'] === true
-        ? `${JSON.stringify({ format: 'stagefit-acceptance-cards', version: 1, title: scenario.title, cards }, null, 2)}\n`
-        : `${[scenario.title, ...scenario.warnings.map((warning) => `Note: ${warning.text}`)].join('\n')}\n\n${cards.map(cardText).join('\n')}`,
+      document(options, {
+        json: () => ({
+          format: 'stagefit-acceptance-cards',
+          version: 1,
+          title: scenario.title,
+          cards,
+        }),
+        csv: () => cardTable(cards),
+        text: () =>
+          `${[scenario.title, ...scenario.warnings.map((warning) => `Note: ${warning.text}`)].join('\n')}\n\n${cards.map(cardText).join('\n')}`,
+      }),
     );
     if (cards.some((card) => card.verdict === 'failed')) return 3;
     return cards.every((card) => card.verdict === 'usable') ? 0 : 1;

@@ -2,12 +2,14 @@ import { assess, type Case } from '../../assess.ts';
 import { caseOf, pairsOf, type FindDevice } from '../../cases.ts';
 import { Problem } from '../../problem.ts';
 import { assessmentsJson } from '../../report/json.ts';
+import { assessmentTable } from '../../report/tables.ts';
 import { reportText } from '../../report/text.ts';
 import { rememberingSimulator } from '../../simulation/remembering.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
 import type { Scenario } from '../../scenario/scenario.ts';
 import type { Report } from '../../types.ts';
 import type { Command, ExitCode } from '../command.ts';
+import { checkForms, document, FORMS } from '../forms.ts';
 import { seedOf } from '../options.ts';
 import { catalogueFrom, scenarioFrom, withReadings } from '../scenario.ts';
 import { progressLine } from '../progress.ts';
@@ -15,7 +17,7 @@ import { progressLine } from '../progress.ts';
 export const assessCommand: Command = {
   name: 'assess',
   usage:
-    'assess SCENARIO [--readings FILE.csv] [--tube ID] [--socket ID] [--device FILE] [--json] [--transient] [--seed N]',
+    'assess SCENARIO [--readings FILE.csv] [--tube ID] [--socket ID] [--device FILE] [--json | --csv] [--transient] [--seed N]',
   summary: 'does this tube work in this socket: the verdict, why, and what would change it',
   help: `Puts each tube of the scenario into each socket that it is meant for, simulates it, and says
 whether it works there.
@@ -23,6 +25,7 @@ whether it works there.
   stagefit assess scenarios/table-radio/scenario.json
   stagefit assess my-radio.json --tube "tin 14" --socket V3
   stagefit assess my-radio.json --json > verdicts.json
+  stagefit assess my-radio.json --csv > verdicts.csv
   stagefit assess my-radio.json --readings drawer.csv
 
 How to read it. The first line under the title is the verdict:
@@ -49,12 +52,13 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
     tube: 'value',
     socket: 'value',
     device: 'list',
-    json: 'flag',
+    ...FORMS,
     transient: 'flag',
     seed: 'value',
   },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }): Promise<ExitCode> {
+    checkForms(options);
     const text = (name: string): string | undefined => {
       const value = options[name];
       return typeof value === 'string' ? value : undefined;
@@ -103,14 +107,17 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
       simulator.close();
     }
     process.stdout.write(
-      options['json'] === true
-        ? `${JSON.stringify(assessmentsJson(scenario.title, reports), null, 2)}\n`
-        : [
+      document(options, {
+        json: () => assessmentsJson(scenario.title, reports),
+        csv: () => assessmentTable(reports),
+        text: () =>
+          [
             scenario.title,
             ...scenario.warnings.map((warning) => `Note: ${warning.text}`),
             '',
             reports.map(reportText).join(`\n${'─'.repeat(80)}\n\n`),
           ].join('\n'),
+      }),
     );
     if (reports.some((report) => report.verdict === 'failed')) return 3;
     return reports.every((report) => report.verdict === 'usable') ? 0 : 1;

@@ -3,7 +3,9 @@ import { availableParallelism } from 'node:os';
 import { Problem } from '../../problem.ts';
 import type { Outcome } from '../batch/answer.ts';
 import { inOrder, linesOf } from '../batch/stream.ts';
+import { BATCH_COLUMNS, batchRows } from '../batch/table.ts';
 import { BatchThreads, LINES_PER_THREAD } from '../batch/threads.ts';
+import { csvLine, csvRow } from '../../report/csv.ts';
 import type { Command, ExitCode, Invocation } from '../command.ts';
 import { readTextFile } from '../files.ts';
 import { seedOf, socketsOf } from '../options.ts';
@@ -17,7 +19,7 @@ const WINDOW_PER_THREAD = 8 * LINES_PER_THREAD;
 export const batchCommand: Command = {
   name: 'batch',
   usage:
-    'batch SCENARIO [--socket ID] [--draws N] [--seed N] [--workers N] [--device FILE] < readings.jsonl',
+    'batch SCENARIO [--socket ID] [--draws N] [--seed N] [--workers N] [--device FILE] [--csv] < readings.jsonl',
   summary: 'many tubes: readings as JSON lines on standard input, a line of verdicts for each',
   help: `Reads tubes from standard input, one JSON object a line, puts each into the scenario's sockets and
 prints one JSON object a line, in the same order, as soon as it is known. Any number of lines;
@@ -31,8 +33,11 @@ are needed "section", "sockets", or "socket" for one:
   {"tube":"b17","type":"6BA6","readings":{"emission":{"percent":71}},"socket":"V2"}
 
 Its answer: {"tube":…,"type":…,"section":…,"assessments":[{"socket":…,"verdict":…,
-"decidedBy":…,"measures":[…],"draws":…}]}. A line that cannot be read is answered with
+"decidedBy":…,"measures":[…],"draws":…}]}, with "circuitFault" as "assess" has it where the circuit
+is to blame. A line that cannot be read is answered with
 {"error":{"code":…,"message":…,"found":…,"expected":…}} in its place, and the others go on.
+
+--csv prints a table instead, one line a measure of a tube in a socket, with the same figures.
 
 --draws N samples for the intervals (64 as in "assess", fewer where 16 already leave every limit
 far outside; "draws" says which. 0: central values only, many times faster, and then no verdict is
@@ -52,6 +57,7 @@ simulation failed.`,
     seed: 'value',
     workers: 'value',
     device: 'list',
+    csv: 'flag',
   },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }): Promise<ExitCode> {
@@ -90,6 +96,8 @@ simulation failed.`,
       if (error.code === 'EPIPE') process.exit(0);
       throw error;
     });
+    const table = options['csv'] === true;
+    let head = table ? csvLine(BATCH_COLUMNS) : '';
     const counts: Record<Outcome, number> = { usable: 0, notUsable: 0, failed: 0, broken: 0 };
     try {
       const lines = linesOf(process.stdin as AsyncIterable<Uint8Array>);
@@ -97,7 +105,13 @@ simulation failed.`,
         threads.answer(line),
       )) {
         counts[outcome] += 1;
-        if (!process.stdout.write(`${json}\n`)) await once(process.stdout, 'drain');
+        const said = table
+          ? batchRows(json)
+              .map((row) => csvRow(BATCH_COLUMNS, row))
+              .join('')
+          : `${json}\n`;
+        if (!process.stdout.write(head + said)) await once(process.stdout, 'drain');
+        head = '';
       }
     } finally {
       await threads.close();

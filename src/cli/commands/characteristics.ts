@@ -8,13 +8,15 @@ import { tubeModel } from '../../../models/tube.ts';
 import type { TubeModel } from '../../types.ts';
 import { sectionsOf } from '../../cases.ts';
 import { Problem } from '../../problem.ts';
+import { columnsOf, type CsvRow, type Table } from '../../report/csv.ts';
 import { nearNames } from '../../scenario/near.ts';
 import { parseQuantity } from '../../units/quantity.ts';
 import type { Command, Invocation } from '../command.ts';
+import { checkForms, document, FORMS } from '../forms.ts';
 
 export const characteristicsCommand: Command = {
   name: 'characteristics',
-  usage: 'characteristics TYPE [--section ID] [--plate V --grid V [--screen V]] [--json]',
+  usage: 'characteristics TYPE [--section ID] [--plate V --grid V [--screen V]] [--json | --csv]',
   summary: 'what the model says of a new tube, beside the published figures',
   help: `Without voltages: the published points of the type beside the model's figures for them, so that
 you see how far to trust it. With voltages (to the cathode): plate and screen current,
@@ -23,9 +25,10 @@ transconductance, plate resistance and amplification factor there.
   stagefit characteristics 6BA6
   stagefit characteristics 6V6GT --plate 250 --screen 250 --grid -12.5
   stagefit characteristics ECC83 --plate 100 --grid=-1 --json`,
-  options: { plate: 'value', screen: 'value', grid: 'value', section: 'value', json: 'flag' },
+  options: { plate: 'value', screen: 'value', grid: 'value', section: 'value', ...FORMS },
   positionals: { least: 1, most: 1 },
   run({ positionals, options }) {
+    checkForms(options);
     const name = positionals[0]!;
     const found = findDevice(name);
     if (found === undefined) throw unknownTube(name);
@@ -52,9 +55,11 @@ transconductance, plate resistance and amplification factor there.
         })),
       );
       process.stdout.write(
-        options['json'] === true
-          ? `${JSON.stringify(rows, null, 2)}\n`
-          : table(found.designation, rows),
+        document(options, {
+          json: () => rows,
+          csv: () => pointsTable(found.designation, rows),
+          text: () => table(found.designation, rows),
+        }),
       );
       return Promise.resolve(0);
     }
@@ -71,9 +76,18 @@ transconductance, plate resistance and amplification factor there.
       ...(screen_V === undefined ? {} : { screen_V }),
     });
     process.stdout.write(
-      options['json'] === true
-        ? `${JSON.stringify(figures, null, 2)}\n`
-        : [
+      document(options, {
+        json: () => figures,
+        csv: () =>
+          figuresTable({
+            type: found.designation,
+            plate_V,
+            screen_V: screen_V ?? null,
+            grid_V,
+            ...figures,
+          }),
+        text: () =>
+          [
             `${found.designation}, a new tube by the model:`,
             `  plate current      ${figures.plateCurrent_mA.toPrecision(4)} mA`,
             ...(model.family === 'pentode'
@@ -84,6 +98,7 @@ transconductance, plate resistance and amplification factor there.
             `  amplification      ${figures.mu.toPrecision(4)}`,
             '',
           ].join('\n'),
+      }),
     );
     return Promise.resolve(0);
   },
@@ -101,10 +116,13 @@ function converting(
     throw new Problem('does-not-fit', 'no published row says how hard the oscillator drives', {
       found: name,
     });
-  const c = conversion(model, {
+  const at = {
     plate_V: volts('plate', options, true)!,
     screen_V: volts('screen', options, true)!,
     signalGrid_V: volts('grid', options, true)!,
+  };
+  const c = conversion(model, {
+    ...at,
     oscillatorGrid_ohm: row.oscillatorGrid_ohm,
     oscillatorGrid_A: row.oscillatorGrid_mA * 1e-3,
   });
@@ -115,16 +133,21 @@ function converting(
     rp_ohm: c.plate_ohm,
     oscillator_V: c.oscillator_V,
   };
-  if (options['json'] === true) return `${JSON.stringify(figures, null, 2)}\n`;
-  return [
-    `${name}, a new tube by the model, ${row.oscillatorGrid_mA} mA through ${row.oscillatorGrid_ohm} Ω at the oscillator grid:`,
-    `  plate current               ${figures.plateCurrent_mA.toPrecision(4)} mA`,
-    `  screen current              ${figures.screenCurrent_mA.toPrecision(4)} mA`,
-    `  conversion transconductance ${figures.conversion_mS.toPrecision(4)} mS`,
-    `  plate resistance            ${(figures.rp_ohm / 1e3).toPrecision(4)} kΩ`,
-    `  oscillator, peak            ${figures.oscillator_V.toPrecision(4)} V`,
-    '',
-  ].join('\n');
+  const text = (): string =>
+    [
+      `${name}, a new tube by the model, ${row.oscillatorGrid_mA} mA through ${row.oscillatorGrid_ohm} Ω at the oscillator grid:`,
+      `  plate current               ${figures.plateCurrent_mA.toPrecision(4)} mA`,
+      `  screen current              ${figures.screenCurrent_mA.toPrecision(4)} mA`,
+      `  conversion transconductance ${figures.conversion_mS.toPrecision(4)} mS`,
+      `  plate resistance            ${(figures.rp_ohm / 1e3).toPrecision(4)} kΩ`,
+      `  oscillator, peak            ${figures.oscillator_V.toPrecision(4)} V`,
+      '',
+    ].join('\n');
+  return document(options, {
+    json: () => figures,
+    csv: () => figuresTable({ type: name, ...at, ...figures }),
+    text,
+  });
 }
 
 export function unknownTube(name: string): Problem {
@@ -161,17 +184,28 @@ function volts(name: string, options: Invocation['options'], needed: boolean): n
   return parsed.value;
 }
 
-function table(
-  name: string,
-  rows: readonly {
-    at: string;
-    quantity: string;
-    published: number;
-    model: number;
-    provenance: string;
-    source: string;
-  }[],
-): string {
+interface Row {
+  readonly at: string;
+  readonly quantity: string;
+  readonly published: number;
+  readonly model: number;
+  readonly provenance: string;
+  readonly source: string;
+}
+
+/** The quantity's name ends in its unit. */
+const pointsTable = (type: string, rows: readonly Row[]): Table => ({
+  columns: columnsOf('type at quantity published model provenance source'),
+  rows: rows.map((row) => ({ type, ...row })),
+});
+
+/** One line; the names end in their units. */
+const figuresTable = (figures: CsvRow): Table => ({
+  columns: Object.keys(figures),
+  rows: [figures],
+});
+
+function table(name: string, rows: readonly Row[]): string {
   const short = (x: number): string => String(Number(x.toPrecision(4)));
   const sources = [...new Set(rows.map((row) => row.source))];
   return [

@@ -4,9 +4,11 @@ import { fitOwn } from '../../../models/own-fit.ts';
 import { tubeModel } from '../../../models/tube.ts';
 import { Problem } from '../../problem.ts';
 import { nearNames } from '../../scenario/near.ts';
+import { csvText } from '../../report/csv.ts';
 import type { Command, Invocation } from '../command.ts';
 import { readTextFile } from '../files.ts';
 import { readPoints, type ReadPoints } from '../fit-points.ts';
+import { fitTable } from '../fit-table.ts';
 import { fitText } from '../fit-text.ts';
 
 const TYPICAL: Readonly<Record<Character, string>> = {
@@ -21,7 +23,7 @@ const TYPICAL: Readonly<Record<Character, string>> = {
 export const fitCommand: Command = {
   name: 'fit',
   usage:
-    'fit POINTS.csv (--like TYPE | --family triode|pentode [--character sharp|remote|beam]) [--name NAME] [--without LINES] [--json | --spice]',
+    'fit POINTS.csv (--like TYPE | --family triode|pentode [--character sharp|remote|beam]) [--name NAME] [--without LINES] [--json | --csv | --spice]',
   summary: 'your own tube from its measured points: parameters, a device file, SPICE text',
   help: `Fits the model of a triode or pentode to points you measured. The table is CSV with the units in
 its header, one line a point, volts to the cathode:
@@ -39,6 +41,7 @@ those of a common tube of the family are taken, which the circuits' high frequen
   stagefit fit points.csv --like 6SN7GT --name mine --json > mine.json
   stagefit assess radio.json --device mine.json                 a scenario may now name "mine"
   stagefit fit points.csv --like 6SN7GT --spice > mine.sub      a subcircuit for any ngspice
+  stagefit fit points.csv --like 6SN7GT --csv > mine.csv        every point beside the model
 
 Every point takes part; one that lies far out is named, and --without 7,12 leaves lines out.`,
   options: {
@@ -48,15 +51,17 @@ Every point takes part; one that lies far out is named, and --without 7,12 leave
     name: 'value',
     without: 'value',
     json: 'flag',
+    csv: 'flag',
     spice: 'flag',
   },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }) {
     const file = positionals[0] ?? '-';
     const { device, unit } = likeOf(options);
-    if (options['json'] === true && options['spice'] === true)
+    const forms = ['json', 'csv', 'spice'].filter((form) => options[form] === true);
+    if (forms.length > 1)
       throw new Problem('usage', 'one document at a time', {
-        found: '--json and --spice',
+        found: forms.map((form) => `--${form}`).join(' and '),
         expected: 'one of them',
       });
     const read = without(
@@ -76,6 +81,7 @@ Every point takes part; one that lies far out is named, and --without 7,12 leave
     );
     if (options['json'] === true)
       process.stdout.write(`${JSON.stringify(result.device, null, 1)}\n`);
+    else if (options['csv'] === true) process.stdout.write(csvText(fitTable(read, result)));
     else if (options['spice'] === true) {
       const spice = tubeModel(result.device).spice();
       process.stdout.write(

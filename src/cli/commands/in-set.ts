@@ -1,17 +1,19 @@
 import { inSet, keptCheck, type InSetOptions } from '../../decide/in-set/in-set.ts';
 import { Problem } from '../../problem.ts';
+import { inSetTable } from '../../report/in-set-table.ts';
 import { inSetText } from '../../report/in-set-text.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
 import { parseQuantity } from '../../units/quantity.ts';
 import type { Unit } from '../../types.ts';
 import type { Command } from '../command.ts';
+import { checkForms, document, FORMS } from '../forms.ts';
 import { oneCaseOf } from '../one-case.ts';
 import { seedOf } from '../options.ts';
 
 export const inSetCommand: Command = {
   name: 'in-set',
   usage:
-    'in-set SCENARIO --tube ID --socket ID [--read "grid=-0.4 V"]… [--meter 10M] [--meter-accuracy 3] [--seed N] [--device FILE] [--json]',
+    'in-set SCENARIO --tube ID --socket ID [--read "grid=-0.4 V"]… [--meter 10M] [--meter-accuracy 3] [--seed N] [--device FILE] [--json | --csv]',
   summary: 'what a meter should read in the set, and what explains what it did read',
   help: `Says what a meter should read at each pin, for a new tube and for this one, its own loading
 included. Type what you read, and it says which explanation fits best: the tube as screened, a
@@ -38,10 +40,11 @@ them better; 2 usage or input; 3 a simulation failed.`,
     'meter-accuracy': 'value',
     seed: 'value',
     device: 'list',
-    json: 'flag',
+    ...FORMS,
   },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }) {
+    checkForms(options);
     const { given, scenario } = await oneCaseOf(positionals[0]!, options, true);
     const kept = keptCheck(scenario, given);
     const read = options['read'];
@@ -61,7 +64,11 @@ them better; 2 usage or input; 3 a simulation failed.`,
         seed: seedOf(options['seed']) ?? 1,
       });
       process.stdout.write(
-        options['json'] === true ? `${JSON.stringify(report, null, 2)}\n` : inSetText(report),
+        document(options, {
+          json: () => report,
+          csv: () => inSetTable(report),
+          text: () => inSetText(report),
+        }),
       );
       if (report.lines.some(({ thisTube }) => thisTube === null)) return 3;
       const first = report.diagnosis?.explanations[0];

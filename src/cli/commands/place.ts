@@ -1,15 +1,17 @@
 import { placing } from '../../decide/place.ts';
 import { placingText } from '../../report/placing-text.ts';
+import { placingTable } from '../../report/tables.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
 import { rememberingSimulator } from '../../simulation/remembering.ts';
 import type { Command, ExitCode } from '../command.ts';
+import { checkForms, document, FORMS } from '../forms.ts';
 import { seedOf } from '../options.ts';
 import { progressLine } from '../progress.ts';
 import { catalogueFrom, scenarioFrom, withReadings } from '../scenario.ts';
 
 export const placeCommand: Command = {
   name: 'place',
-  usage: 'place SCENARIO [--readings FILE.csv] [--device FILE] [--json] [--seed N]',
+  usage: 'place SCENARIO [--readings FILE.csv] [--device FILE] [--json | --csv] [--seed N]',
   summary: 'every tube in every socket, the best placing of them all, and what to order',
   help: `Puts each tube of the scenario into each socket that its type fits and finds the best placing:
 first as many sockets as can be with a usable tube, then the worst margin as large as it can be,
@@ -28,9 +30,10 @@ the closest are judged together.
 
 Exit code: 0 every socket gets a usable tube, 1 not every socket, 2 usage or input, 3 a simulation
 failed.`,
-  options: { readings: 'value', device: 'list', json: 'flag', seed: 'value' },
+  options: { readings: 'value', device: 'list', ...FORMS, seed: 'value' },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }): Promise<ExitCode> {
+    checkForms(options);
     const find = await catalogueFrom(options['device']);
     const alone = await scenarioFrom(positionals[0] ?? '', find);
     const table = options['readings'];
@@ -46,9 +49,12 @@ failed.`,
       });
       progress.clear();
       process.stdout.write(
-        options['json'] === true
-          ? `${JSON.stringify({ ...report, title: scenario.title }, null, 2)}\n`
-          : `${[scenario.title, ...scenario.warnings.map((warning) => `Note: ${warning.text}`)].join('\n')}\n\n${placingText(report)}`,
+        document(options, {
+          json: () => ({ ...report, title: scenario.title }),
+          csv: () => placingTable(report),
+          text: () =>
+            `${[scenario.title, ...scenario.warnings.map((warning) => `Note: ${warning.text}`)].join('\n')}\n\n${placingText(report)}`,
+        }),
       );
       if (report.cells.some(({ verdict }) => verdict === 'failed')) return 3;
       return report.placing.every(({ verdict }) => verdict === 'usable') ? 0 : 1;

@@ -1,28 +1,35 @@
 import { STAGES, findStage } from '../../stage/catalogue.ts';
 import { Problem } from '../../problem.ts';
+import { columnsOf, type CsvRow, type Table } from '../../report/csv.ts';
 import { wrap } from '../../report/text.ts';
 import { formatQuantity } from '../../units/format.ts';
 import type { Stage, ValueSpec } from '../../types.ts';
 import { OWN_SCHEMA } from '../../own-circuit/stage.ts';
 import type { Command } from '../command.ts';
+import { checkForms, document, FORMS } from '../forms.ts';
 import { OWN_CIRCUIT_HELP } from '../own-circuit-help.ts';
 
 export const stagesCommand: Command = {
   name: 'stages',
-  usage: 'stages [STAGE] [--json]',
+  usage: 'stages [STAGE] [--json | --csv]',
   summary: 'the stages a socket can be, their values, measures and limits',
   help: `Without a name: the list. With one: every value a scenario may give, its default and range,
 what is measured, and the limits with their reasons.
 
   stagefit stages
   stagefit stages agc-if-amplifier`,
-  options: { json: 'flag' },
+  options: FORMS,
   positionals: { least: 0, most: 1 },
   run({ positionals, options }) {
+    checkForms(options);
     const name = positionals[0];
     if (name === OWN_SCHEMA.id) {
       process.stdout.write(
-        options['json'] === true ? `${JSON.stringify(OWN_SCHEMA, null, 2)}\n` : OWN_CIRCUIT_HELP,
+        document(options, {
+          json: () => OWN_SCHEMA,
+          csv: () => listTable([OWN]),
+          text: () => OWN_CIRCUIT_HELP,
+        }),
       );
       return Promise.resolve(0);
     }
@@ -32,14 +39,16 @@ what is measured, and the limits with their reasons.
         found: name,
         expected: [...STAGES, OWN_SCHEMA].map(({ id }) => id).join(', '),
       });
-    if (options['json'] === true)
-      process.stdout.write(
-        `${JSON.stringify(chosen === undefined ? STAGES.map(asData) : asData(chosen), null, 2)}\n`,
-      );
-    else if (chosen === undefined)
-      for (const { id, does } of [...STAGES, OWN])
-        process.stdout.write(`${id.padEnd(26)} ${does}\n`);
-    else process.stdout.write(`${describe(chosen).join('\n')}\n`);
+    process.stdout.write(
+      document(options, {
+        json: () => (chosen === undefined ? STAGES.map(asData) : asData(chosen)),
+        csv: () => (chosen === undefined ? listTable([...STAGES, OWN]) : valuesTable(chosen)),
+        text: () =>
+          chosen === undefined
+            ? [...STAGES, OWN].map(({ id, does }) => `${id.padEnd(26)} ${does}\n`).join('')
+            : `${describe(chosen).join('\n')}\n`,
+      }),
+    );
     return Promise.resolve(0);
   },
 };
@@ -57,6 +66,42 @@ const asData = (stage: Stage): object => ({
   measures: stage.measures.map(({ id, title, unit, what }) => ({ id, title, unit, what })),
   limits: stage.limits,
 });
+
+const listTable = (stages: readonly { readonly id: string; readonly does: string }[]): Table => ({
+  columns: ['id', 'does'],
+  rows: stages.map(({ id, does }) => ({ id, does })),
+});
+
+/** Values with their defaults and ranges, then measures and limits, SI. */
+function valuesTable(stage: Stage): Table {
+  const rows: CsvRow[] = [
+    ...Object.entries(stage.values).map(([id, spec]) => ({
+      kind: 'value',
+      id,
+      title: spec.title,
+      unit: spec.unit,
+      low: spec.low,
+      high: spec.high,
+      default: typeof spec.default === 'object' ? spec.default?.join('; ') : spec.default,
+      tolerance_percent: spec.tolerance_percent,
+      choices: spec.choices?.join('; '),
+    })),
+    ...stage.measures.map(({ id, what: title, unit }) => ({ kind: 'measure', id, title, unit })),
+    ...stage.limits.map(({ measure: id, formula, reason: title, source }) => ({
+      kind: 'limit',
+      id,
+      title,
+      formula,
+      source,
+    })),
+  ];
+  return {
+    columns: columnsOf(
+      'stage kind id title unit default low high tolerance_percent choices formula source',
+    ),
+    rows: rows.map((row) => ({ stage: stage.id, ...row })),
+  };
+}
 
 function describe(stage: Stage): string[] {
   const shown = (spec: ValueSpec, value: number): string =>
