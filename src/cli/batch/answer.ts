@@ -63,6 +63,7 @@ export async function answerLine(
     const settings: AssessOptions = {
       changes: false,
       explain: false,
+      circuitFault: true,
       ...(options.draws === undefined ? {} : { draws: options.draws }),
       ...(options.seed === undefined ? {} : { seed: options.seed }),
     };
@@ -110,7 +111,9 @@ async function verdictOf(
  * Whether more draws would change no word of it: every limit lies outside the interval by more than the interval's width
  * (ends from 16 draws wobble by less than half of it), or a measure is that far beyond its limit, which outranks the others.
  */
-function isSettled({ verdict, measures }: Report): boolean {
+function isSettled({ verdict, measures, circuitFault }: Report): boolean {
+  // what this tube would do in the sound circuit may still lie near a limit
+  if (circuitFault !== null) return false;
   const judged = measures.filter(({ status }) => status !== 'unjudged');
   return (
     verdict === 'failed' ||
@@ -174,6 +177,7 @@ function assessment(report: Report): object {
     socket: report.socket.id,
     verdict: report.verdict,
     decidedBy: report.decidedBy,
+    ...(report.circuitFault === null ? {} : { circuitFault: report.circuitFault }),
     measures: report.measures.map((measure) => ({
       id: measure.id,
       value: short(measure.value),

@@ -92,6 +92,31 @@ describe('a line', () => {
     expect(report.draws).toBe(64);
   });
 
+  test('names a fault of the circuit, as "assess" does, and none where there is none', async () => {
+    const document = structuredClone(scenario.original) as {
+      sockets: { values: Record<string, unknown> }[];
+    };
+    document.sockets[0]!.values['plateLoad'] = { value: '1M5', marked: '220k' };
+    const drifted = readScenario(JSON.stringify(document), readerContext(file));
+    const text = line('no dot', 97, undefined);
+    const answered = async (of: typeof scenario): Promise<unknown> =>
+      read(await answerLine({ text }, of, findDevice, engines, { draws: 0 }))['assessments']![0];
+    expect(await answered(scenario)).not.toHaveProperty('circuitFault');
+    const tube = {
+      ...drifted.tubes.find(({ id }) => id === 'no dot')!,
+      readings: readingsOf(text),
+    };
+    const { circuitFault } = await assess(
+      caseOf({ ...drifted, tubes: [tube] }, tube, drifted.sockets[0]!),
+      engines,
+      { changes: false, draws: 0 },
+    );
+    expect(circuitFault?.inSoundCircuit).toBe('usable');
+    expect(await answered(drifted)).toMatchObject({
+      circuitFault: JSON.parse(JSON.stringify(circuitFault)) as object,
+    });
+  });
+
   test('of a tube that the scenario has too is about the readings of the line', async () => {
     const own = await answer(line('no dot', 71, undefined));
     expect(read(own)).toMatchObject({ assessments: [{ verdict: 'usable' }] });
