@@ -97,17 +97,19 @@ export function withFaults(stage: Stage): Stage {
       ...Object.fromEntries(bypasses.map(([key, spec]) => [leakageOf(key), spec])),
       ...(stage.families.some((family) => family !== 'diode') ? SOCKET_LEAKAGE : {}),
     },
-    circuit: (values, tubes) => {
-      const circuit = stage.circuit(values, tubes);
-      const leaks = bypasses.flatMap(([key]) =>
-        circuit.parts
-          .filter((part) => part.kind === 'capacitor' && part.edits === key)
-          .slice(0, 1)
-          .flatMap((part) => leakPart(values, leakageOf(key), (part as TwoPin).nodes)),
-      );
-      return leaks.length === 0 ? circuit : { ...circuit, parts: [...circuit.parts, ...leaks] };
-    },
+    circuit: (values, tubes) => withBypassLeaks(values, stage.circuit(values, tubes)),
   };
+}
+
+/** A circuit with the leaks of its bypass capacitors, as the values state them. */
+export function withBypassLeaks(values: StageValues, circuit: Circuit): Circuit {
+  const leaks = Object.keys(BYPASSES).flatMap((key) =>
+    circuit.parts
+      .filter((part) => part.kind === 'capacitor' && part.edits === key)
+      .slice(0, 1)
+      .flatMap((part) => leakPart(values, leakageOf(key), (part as TwoPin).nodes)),
+  );
+  return leaks.length === 0 ? circuit : { ...circuit, parts: [...circuit.parts, ...leaks] };
 }
 
 const isInQuestion =

@@ -13,6 +13,7 @@ import type {
   Uncertain,
   ValueSpec,
 } from '../types.ts';
+import { withBypassLeaks } from './faults.ts';
 import { isNumber, meanVolts, noValue } from './signals.ts';
 import { exactKnob, numberOf, textOf } from './values.ts';
 
@@ -159,6 +160,7 @@ export function humCurrents(leak: Leak, amplitude_V: number, direct_V: number): 
 /**
  * Hum at a node by the tube's leakage from the heater, V rms; 0 where there is none or all of it ends on chassis.
  *
+ * @param circuit of the stage itself, without the faults that every set can have
  * @param step a step whose first setting is at rest, or next to it
  */
 export function humAt(t: Traces, circuit: Circuit, step: string, output: Node, tube = 0): number {
@@ -173,7 +175,7 @@ export function humAt(t: Traces, circuit: Circuit, step: string, output: Node, t
   });
   if (paths.length === 0) return 0;
   const rest = (node: Node): number => (node === '0' ? 0 : meanVolts(t, step, 0, node));
-  const linear = smallSignal(circuit, { ...t, rest });
+  const linear = smallSignal(withBypassLeaks(t.values, circuit), { ...t, rest });
   const { frequency_Hz } = heaterDrive(t.values, 0);
   let square = 0;
   const amplitudes = paths.map(({ leak, into }) => {

@@ -11,6 +11,7 @@ import type {
   Traces,
   TubeModel,
 } from '../types.ts';
+import { withBypassLeaks } from './faults.ts';
 import { humAt, humMeasures } from './heater-supply.ts';
 import { fundamentalVolts, gridShift, isNumber, meanVolts, noValue, numberOr } from './signals.ts';
 import { loadOf, pinVolts, type ElectrodeNodes } from './tube-currents.ts';
@@ -74,7 +75,7 @@ interface Edge {
 /** The edge that a step at the source makes at the picture tube. */
 function edge(t: Traces, circuit: Circuit, out: Node): Edge {
   const tube = t.models[0]!.capacitances;
-  const linear = smallSignal(circuit, {
+  const linear = smallSignal(withBypassLeaks(t.values, circuit), {
     ...t,
     rest: (node) => (node === '0' ? 0 : meanVolts(t, SMALL, 0, node)),
   });

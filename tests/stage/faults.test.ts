@@ -173,6 +173,23 @@ describe('in an output stage', () => {
     expect(cathode(leaking)).toBeCloseTo(cathode(smaller), 4);
   }, 30_000);
 
+  test('it is that for hum too, which a bypass that is next to none does not short', async () => {
+    const RC = findStage('rc-amplifier')!;
+    const heater: TubeCondition = { ...NEW, leaks: [leak(['heater', 'cathode'], 2e6)] };
+    const humOf = async (given: Readonly<Record<string, number>>): Promise<number> =>
+      numberOf(
+        await one(RC, '12AX7', { cathodeBypass: 1e-12, ...given }, ['small'], heater),
+        'hum',
+      );
+    const [leaking, smaller, sound] = await Promise.all([
+      humOf({ cathodeResistor: 3e3, cathodeBypassLeakage: 1e4 }),
+      humOf({ cathodeResistor: 1 / (1 / 3e3 + 1e-4) }),
+      humOf({ cathodeResistor: 3e3 }),
+    ]);
+    expect(leaking / smaller).toBeCloseTo(1, 4);
+    expect(sound / smaller).toBeGreaterThan(1.05);
+  }, 30_000);
+
   test('a low line is low supplies and a cool heater, together', async () => {
     const supplies = ['plateSupply', 'screenSupply', 'couplingFrom'] as const;
     const low = Object.fromEntries(
