@@ -1,3 +1,3 @@
 /** A title within a sentence: its first letter small, unless it begins with an abbreviation. */
 export const lower = (title: string): string =>
-  /^\p{Lu}{2}/u.test(title) ? title : title.charAt(0).toLowerCase() + title.slice(1);
+  /^\p{Lu}[^\p{Ll} ]/u.test(title) ? title : title.charAt(0).toLowerCase() + title.slice(1);
