@@ -103,7 +103,7 @@ export const SYNC_SEPARATOR_MEASURES: readonly MeasureSpec[] = [
   },
   {
     id: 'weakPulse',
-    title: 'The same of a weak station',
+    title: 'Sync pulse, weak station',
     unit: 'V',
     step: SIGNAL,
     what: 'Plate from blanking to sync tip, at the weak signal given.',
@@ -121,7 +121,7 @@ export const SYNC_SEPARATOR_MEASURES: readonly MeasureSpec[] = [
   },
   {
     id: 'weakPicture',
-    title: 'The same of a weak station',
+    title: 'Picture left in the sync, weak station',
     unit: '%',
     step: SIGNAL,
     what: 'How far the plate still follows from blanking to white, of its whole swing, at the weak signal.',
