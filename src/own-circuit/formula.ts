@@ -1,6 +1,7 @@
 import { Problem } from '../problem.ts';
 import type { Measures } from '../types.ts';
-import { parseFormula } from '../verdict/formula.ts';
+import { calledBy, parseFormula } from '../verdict/formula.ts';
+import type { FormulaNode } from '../verdict/formula-tree.ts';
 import {
   acId,
   valueAt,
@@ -51,17 +52,6 @@ interface World {
 
 type Value = (world: World, at: Point | undefined) => Complex;
 
-/** The parts of a mathjs node that are looked at. */
-interface Tree {
-  readonly type: string;
-  readonly value?: unknown;
-  readonly name?: string;
-  readonly fn?: string | { readonly name?: string };
-  readonly args?: readonly Tree[];
-  readonly content?: Tree;
-  toString(): string;
-}
-
 const ALLOWED =
   'v(node), v(node, node), i(element), numbers, earlier measures, + - * / ^, at, slope, where, max, min, gain, phase, mean, swing, fundamental, thd, abs, sqrt, log10, exp, dB';
 
@@ -83,9 +73,9 @@ export function ownFormula(
     (_, kind: string, a: string, b: string | undefined) =>
       `${kind.toLowerCase()}("${a}"${b === undefined ? '' : `, "${b}"`})`,
   );
-  let tree: Tree;
+  let tree: FormulaNode;
   try {
-    tree = parseFormula(named, 'formula') as unknown as Tree;
+    tree = parseFormula(named, 'formula');
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
     throw new Refused(error.message, quoted(text), `a formula of ${ALLOWED}`);
@@ -126,7 +116,7 @@ class Reader {
     };
   }
 
-  value(tree: Tree, context: Context): Value {
+  value(tree: FormulaNode, context: Context): Value {
     const args = tree.args ?? [];
     switch (tree.type) {
       case 'ConstantNode': {
@@ -154,12 +144,7 @@ class Reader {
         return (world, at) => apply(a(world, at), b(world, at));
       }
       case 'FunctionNode':
-        return this.call(
-          typeof tree.fn === 'string' ? tree.fn : (tree.fn?.name ?? ''),
-          args,
-          context,
-          tree,
-        );
+        return this.call(calledBy(tree), args, context, tree);
       default:
         throw new Refused('this is not allowed in a formula', quoted(tree.toString()), ALLOWED);
     }
@@ -185,7 +170,12 @@ class Reader {
     };
   }
 
-  private call(name: string, args: readonly Tree[], context: Context, tree: Tree): Value {
+  private call(
+    name: string,
+    args: readonly FormulaNode[],
+    context: Context,
+    tree: FormulaNode,
+  ): Value {
     if (name === 'v' || name === 'i') return this.quantity(name, args, context, tree);
     const sweeping = Object.hasOwn(SWEEP_FUNCTIONS, name) ? SWEEP_FUNCTIONS[name] : undefined;
     if (sweeping !== undefined && args.length === sweeping.numbers + 1)
@@ -215,7 +205,12 @@ class Reader {
     );
   }
 
-  private quantity(kind: 'v' | 'i', args: readonly Tree[], context: Context, tree: Tree): Value {
+  private quantity(
+    kind: 'v' | 'i',
+    args: readonly FormulaNode[],
+    context: Context,
+    tree: FormulaNode,
+  ): Value {
     const names = args.map(({ value }) => (typeof value === 'string' ? value : undefined));
     const whole = names.every((name) => name !== undefined) && names.length >= 1;
     if (!whole || names.length > (kind === 'v' ? 2 : 1))
@@ -252,14 +247,14 @@ class Reader {
       );
   }
 
-  private constant(tree: Tree): number {
+  private constant(tree: FormulaNode): number {
     return this.value(tree, 'constant')({ answers: {}, own: {} }, undefined).re;
   }
 
   private alongSweep(
     name: string,
     apply: (typeof SWEEP_FUNCTIONS)[string],
-    args: readonly Tree[],
+    args: readonly FormulaNode[],
     context: Context,
   ): Value {
     this.inner(name, context);
@@ -294,7 +289,7 @@ class Reader {
   private underSignal(
     name: string,
     apply: (x: Complex) => number,
-    args: readonly Tree[],
+    args: readonly FormulaNode[],
     context: Context,
   ): Value {
     this.inner(name, context);
@@ -327,7 +322,7 @@ class Reader {
   private overCycle(
     name: string,
     apply: (typeof CYCLE_FUNCTIONS)[string],
-    args: readonly Tree[],
+    args: readonly FormulaNode[],
     context: Context,
   ): Value {
     this.inner(name, context);

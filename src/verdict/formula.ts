@@ -1,14 +1,11 @@
-// the number-only build parses the same and is half the size
-import { create, parseDependencies, type MathNode } from 'mathjs/number';
 import { Problem } from '../problem.ts';
 import type { Measures } from '../types.ts';
+import { formulaTree, type FormulaNode } from './formula-tree.ts';
 
 /**
  * Limits and measures as formulas: parsed by mathjs, evaluated here over an allow-list of node kinds, so that a scenario
  * from somewhere else can compute and compare and nothing more.
  */
-
-const math = create({ parseDependencies: parseDependencies! });
 
 const FUNCTIONS: Readonly<Record<string, (...x: number[]) => number>> = {
   abs: Math.abs,
@@ -35,20 +32,8 @@ export type Scope = (name: string, ofNewTube: boolean) => number | undefined;
 /** Evaluates to undefined when a name in it has no number. */
 export type Expression = (scope: Scope) => number | undefined;
 
-interface Wide {
-  readonly type: string;
-  readonly value?: unknown;
-  readonly name?: string;
-  readonly fn?: string | { readonly name?: string };
-  readonly args?: readonly MathNode[];
-  readonly content?: MathNode;
-  readonly object?: MathNode;
-  readonly index?: MathNode;
-  readonly dimensions?: readonly MathNode[];
-}
-
 /** Parses `text`; `known` are the measure names it may use. Throws `Problem` (bad-value) naming what is not allowed. */
-export function parseFormula(text: string, place: string): MathNode {
+export function parseFormula(text: string, place: string): FormulaNode {
   if (text.length > LONGEST)
     throw new Problem('bad-value', 'the formula is too long', {
       place,
@@ -56,7 +41,7 @@ export function parseFormula(text: string, place: string): MathNode {
       expected: `at most ${LONGEST}`,
     });
   try {
-    return math.parse(text);
+    return formulaTree(text);
   } catch (cause) {
     throw new Problem(
       'bad-value',
@@ -69,11 +54,10 @@ export function parseFormula(text: string, place: string): MathNode {
 
 /** Turns a parsed formula without a relation into a function over measures. */
 export function compileExpression(
-  node: MathNode,
+  node: FormulaNode,
   known: readonly string[],
   place: string,
 ): Expression {
-  const wide = node as unknown as Wide;
   const refuse = (found: string, expected: string): never => {
     throw new Problem('bad-value', 'the formula uses something that is not allowed', {
       place,
@@ -81,33 +65,31 @@ export function compileExpression(
       expected,
     });
   };
-  const sub = (child: MathNode): Expression => compileExpression(child, known, place);
+  const sub = (child: FormulaNode): Expression => compileExpression(child, known, place);
   const named = (name: string, ofNewTube: boolean): Expression => {
     if (!known.includes(name)) refuse(name, `one of ${known.join(', ')}`);
     return (scope) => scope(name, ofNewTube);
   };
-  switch (wide.type) {
+  switch (node.type) {
     case 'ConstantNode': {
-      const { value } = wide;
+      const { value } = node;
       if (typeof value !== 'number' || !Number.isFinite(value))
         return refuse(String(value), 'a number');
       return () => value;
     }
     case 'ParenthesisNode':
-      return sub(wide.content!);
+      return sub(node.content!);
     case 'SymbolNode':
-      return named(wide.name!, false);
+      return named(node.name!, false);
     case 'AccessorNode': {
-      const object = wide.object as unknown as Wide;
-      const index = wide.index as unknown as Wide;
-      const key = (index.dimensions?.[0] as unknown as Wide | undefined)?.value;
-      if (object.name !== 'newTube' || typeof key !== 'string')
+      const key = node.index!.dimensions?.[0]?.value;
+      if (node.object!.name !== 'newTube' || typeof key !== 'string')
         return refuse(node.toString(), 'newTube.<measure>');
       return named(key, true);
     }
     case 'OperatorNode': {
-      const fn = wide.fn as string;
-      const args = wide.args!.map(sub);
+      const fn = node.fn as string;
+      const args = node.args!.map(sub);
       if (fn === 'unaryMinus' && args.length === 1)
         return (scope) => {
           const x = args[0]!(scope);
@@ -121,10 +103,10 @@ export function compileExpression(
       };
     }
     case 'FunctionNode': {
-      const name = typeof wide.fn === 'string' ? wide.fn : (wide.fn?.name ?? '');
+      const name = calledBy(node);
       const apply = Object.hasOwn(FUNCTIONS, name) ? FUNCTIONS[name] : undefined;
       if (apply === undefined) return refuse(`${name}(…)`, Object.keys(FUNCTIONS).join(', '));
-      const args = wide.args!.map(sub);
+      const args = node.args!.map(sub);
       return (scope) => {
         const numbers = args.map((arg) => arg(scope));
         return numbers.some((x) => x === undefined) ? undefined : apply(...(numbers as number[]));
@@ -137,6 +119,10 @@ export function compileExpression(
       );
   }
 }
+
+/** Name of the function that a call node calls; of anything that is not called by a plain name, nothing. */
+export const calledBy = ({ fn }: FormulaNode): string =>
+  typeof fn === 'string' ? fn : (fn?.name ?? '');
 
 /** Scope over a tube's measures and the new tube's under the same draw. "At least" values count as their bound. */
 export function scopeOf(own: Measures, newTube: Measures): Scope {

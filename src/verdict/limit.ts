@@ -32,18 +32,14 @@ const RELATIONS: Readonly<Record<string, 'atLeast' | 'atMost'>> = {
 
 /** Throws `Problem` when the formula is no relation with a single measure on its left. */
 export function compileLimit(spec: LimitSpec, known: readonly string[], place: string): Limit {
-  const node = parseFormula(spec.formula, place) as unknown as {
-    type: string;
-    fn?: unknown;
-    args?: readonly { type: string; name?: string }[];
-  };
+  const node = parseFormula(spec.formula, place);
   const sense = typeof node.fn === 'string' ? RELATIONS[node.fn] : undefined;
   const [left, right] = node.args ?? [];
   if (sense === undefined || left === undefined || right === undefined || node.args!.length !== 2)
     throw notALimit(spec.formula, place, spec.measure);
   if (left.type !== 'SymbolNode' || left.name !== spec.measure)
     throw notALimit(spec.formula, place, spec.measure);
-  const bound: Expression = compileExpression(right as never, known, place);
+  const bound: Expression = compileExpression(right, known, place);
   return {
     spec,
     sense,

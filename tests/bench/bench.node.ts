@@ -1,7 +1,6 @@
 import { spawn } from 'node:child_process';
-import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { performance } from 'node:perf_hooks';
-import { brotliCompressSync, gzipSync } from 'node:zlib';
 import { assess, type Case } from '../../src/assess.ts';
 import { caseOf, pairsOf, readerContext } from '../../src/cases.ts';
 import { transientOutcomes } from '../../src/measure/transient.ts';
@@ -12,6 +11,7 @@ import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import type { SimResult, Simulator } from '../../src/types.ts';
 import { nativeVersion, runNative } from '../native-run.ts';
 import { subjectOf } from '../stage/bench.ts';
+import { pageSize } from './page-size.ts';
 
 /**
  * Speed, printed and never asserted: each bundled socket with and without intervals, the same central measures by
@@ -114,7 +114,7 @@ for (const [draws, few, many] of [
     `batch, one thread, ${draws === 0 ? 'central values' : `${draws} draws`}: ${((many - few) / (long - short)).toFixed(1)} pairs a second`,
   );
 }
-printPageSize();
+for (const line of pageSize()) console.log(line);
 
 function nativeSimulator(): Simulator | undefined {
   if (nativeVersion === undefined) return undefined;
@@ -179,22 +179,4 @@ function coldCommandLine(): Promise<{ ms: number; megabytes: number }> {
       resolve({ ms: performance.now() - started, megabytes: kilobytes / 1024 });
     });
   });
-}
-
-function printPageSize(): void {
-  const folder = 'dist/page';
-  if (!existsSync(folder)) {
-    console.log('page: not built (npm run build:page)');
-    return;
-  }
-  const files = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) =>
-    statSync(`${folder}/${name}`).isFile(),
-  );
-  const total = (ending: string, squeeze: (bytes: Buffer) => Buffer): number =>
-    files
-      .filter((name) => name.endsWith(ending))
-      .reduce((sum, name) => sum + squeeze(readFileSync(`${folder}/${name}`)).length, 0);
-  console.log(
-    `page: scripts ${(total('.js', gzipSync) / 1e3).toFixed(0)} kB gzip, wasm ${(total('.wasm', brotliCompressSync) / 1e6).toFixed(2)} MB brotli`,
-  );
 }
