@@ -714,6 +714,8 @@ export interface Stage {
   readonly limits: readonly LimitSpec[];
   /** Values whose sum is the DC resistance of the grid circuit; the first is the one a person would change. */
   readonly gridCircuit: readonly string[];
+  /** It does nothing of what it is for while it rests: readings without oscillation, drive or line voltage say nothing of it. */
+  readonly neverAtRest?: true;
   /** Values that a person would change to make a doubtful tube work. Default: the first of the grid circuit, downwards in E12. */
   readonly changeable?: readonly ChangeableValue[];
   /** Frequency of the signal for a transient, Hz, and the nodes that carry slow means. */

@@ -254,6 +254,7 @@ export const frequencyConverter: Stage = {
     },
   ],
   gridCircuit: ['agcLineResistance'],
+  neverAtRest: true,
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'oscillatorFrequency'),
     settling_s: 5 * numberOf(v, 'agcLineResistance') * numberOf(v, 'lineCapacitor'),

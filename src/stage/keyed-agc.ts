@@ -228,6 +228,7 @@ export const keyedAgc: Stage = {
     },
   ],
   gridCircuit: ['gridResistor'],
+  neverAtRest: true,
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'lineRate'),
     settling_s:

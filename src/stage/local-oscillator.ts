@@ -195,6 +195,7 @@ export const localOscillator: Stage = {
     },
   ],
   gridCircuit: ['gridLeak'],
+  neverAtRest: true,
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'oscillatorFrequency'),
     settling_s: 5 * numberOf(v, 'gridLeak') * numberOf(v, 'gridCapacitor'),

@@ -162,6 +162,7 @@ export const rectifier: Stage = {
     },
   ],
   gridCircuit: [],
+  neverAtRest: true,
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'lineFrequency'),
     settling_s:

@@ -97,15 +97,6 @@ export const IN_SET_CAUTIONS: readonly string[] = [
   'Never run an output stage without its load or a fixed-bias stage without its bias. High-voltage and picture-tube circuits are not measured this way.',
 ];
 
-/** Stages that rest only while they oscillate or are driven: readings at rest say nothing of them. */
-const NOT_AT_REST: readonly string[] = [
-  'frequency-converter',
-  'local-oscillator',
-  'rectifier',
-  'keyed-agc',
-  'sync-separator',
-];
-
 const DRAWS = 32;
 const WEAR_DRAWS = 12;
 
@@ -121,7 +112,7 @@ export async function inSet(
   const { socket, tube } = given;
   const { stage, values } = socket;
   const { meter, seed = 1 } = options;
-  if (NOT_AT_REST.includes(stage.id))
+  if (stage.neverAtRest === true)
     throw new Problem('does-not-fit', 'this stage has no state of rest to be measured', {
       place: socket.id,
       found: stage.title.toLowerCase(),
