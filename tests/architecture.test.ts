@@ -35,8 +35,10 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'src/report': ['src/central.ts', 'src/units', 'src/verdict', 'src/drawing', 'src/numerics'],
   'src/central.ts': ['src/measure', 'src/stage', 'src/uncertainty', 'models'],
   'src/line-neighbours.ts': ['src/central.ts', 'src/measure', 'src/stage', 'src/problem.ts'],
+  'src/fault-search.ts': ['src/central.ts', 'src/verdict'],
   'src/assess.ts': [
     'src/central.ts',
+    'src/fault-search.ts',
     'src/line-neighbours.ts',
     'src/measure',
     'src/stage',
@@ -44,8 +46,10 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
     'src/verdict',
     'src/report',
   ],
+  'src/places.ts': ['models'],
   'src/cases.ts': [
     'models',
+    'src/places.ts',
     'src/wear',
     'src/scenario',
     'src/stage',

@@ -1,6 +1,6 @@
 import { LitElement, html, nothing } from 'lit';
 import { customElement, property, query, state } from 'lit/decorators.js';
-import { canBeMarked } from '../../src/stage/faults.ts';
+import { canBeMarked } from '../../src/scenario/values.ts';
 import type { StageValue, ValueSpec } from '../../src/types.ts';
 import { formatQuantity } from '../../src/units/format.ts';
 import { base } from '../look/base.styles.ts';

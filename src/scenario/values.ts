@@ -1,5 +1,4 @@
 /** A socket's `values` and `limits` against what its stage says of them. */
-import { canBeMarked } from '../stage/faults.ts';
 import type { StageValue, ValueSpec } from '../types.ts';
 import type { Check } from './check.ts';
 import { describeNode, quote } from './json.ts';
@@ -79,6 +78,10 @@ function oneShape(spec: ValueSpec): Shape<number | string> {
 function rangeText({ low, high, unit }: ValueSpec): string {
   return `a number from ${low} to ${high}${unit === '' ? '' : ` ${unit}`}`;
 }
+
+/** Resistors, capacitors and coils bear their value; voltages and signals do not, and a fault has none that it should have. */
+export const canBeMarked = ({ unit, list, fault, choices }: ValueSpec): boolean =>
+  ['ohm', 'F', 'H'].includes(unit) && list !== true && fault !== true && choices === undefined;
 
 const markedShape = (spec: ValueSpec): Shape<number> =>
   quantity(spec.unit, {

@@ -149,10 +149,6 @@ const isSound = (spec: ValueSpec, value: StageValue['value']): boolean =>
   value === spec.default ||
   (spec.default === NO_LEAK_ohm && typeof value === 'number' && value >= NO_LEAK_ohm);
 
-/** Resistors, capacitors and coils bear their value; voltages and signals do not, and a fault has none that it should have. */
-export const canBeMarked = ({ unit, list, fault, choices }: ValueSpec): boolean =>
-  ['ohm', 'F', 'H'].includes(unit) && list !== true && fault !== true && choices === undefined;
-
 /** A part is not called drifted within the ordinary tolerance of its kind. */
 const hasDrifted = ({ tolerance_percent }: ValueSpec, value: number, marked: number): boolean =>
   Math.abs(value - marked) > (tolerance_percent / 100 + 1e-9) * Math.abs(marked);

@@ -1,11 +1,12 @@
 import { afterAll, describe, expect, test } from 'vitest';
 import { subjectOf } from '../../src/central.ts';
+import { canBeMarked } from '../../src/scenario/values.ts';
 import { measureSubjects, type Outcome } from '../../src/measure/subjects.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import { detectedVolts } from '../../src/stage/agc-detector.ts';
 import { loopOf } from '../../src/stage/agc-if-amplifier-loop.ts';
 import { findStage, STAGES } from '../../src/stage/catalogue.ts';
-import { canBeMarked, faultsIn, socketLeaks, soundValues } from '../../src/stage/faults.ts';
+import { faultsIn, socketLeaks, soundValues } from '../../src/stage/faults.ts';
 import { meanVolts } from '../../src/stage/signals.ts';
 import { defaultValues } from '../../src/stage/values.ts';
 import type { Stage, TubeCondition } from '../../src/types.ts';
