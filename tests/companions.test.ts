@@ -1,7 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { afterAll, describe, expect, test } from 'vitest';
 import { assess } from '../src/assess.ts';
-import { caseOf, pairsOf, readerContext } from '../src/cases.ts';
+import { caseOf, pairsOf, readerContext, tubesIn } from '../src/cases.ts';
+import { drawnTubes } from '../src/app/catalogue.ts';
 import { tubesOf, type Case } from '../src/central.ts';
 import { assessmentsJson } from '../src/report/json.ts';
 import { reportText } from '../src/report/text.ts';
@@ -57,6 +58,21 @@ describe('which tubes stand together', () => {
       scenario.tubes.push({ ...scenario.tubes[1]!, id: 'spare' });
     };
     expect(named(caseIn({ socket: 'V4 V5', tube: 'spare' }, spare))).toEqual(['spare', 'blue box']);
+  });
+
+  test('a drawing has the type of each place, and the pins of the section that works there', () => {
+    const mixed = scenarioWith((scenario) => {
+      scenario.tubes[1] = { ...scenario.tubes[1]!, type: '6V6' };
+      scenario.tubes.push({ ...scenario.tubes[0]!, id: 'V5 only', type: '6L6GC' });
+      (scenario.sockets[0]!.fitted as string[])[1] = 'V5 only';
+    });
+    const [output, , inverter] = mixed.sockets;
+    const [red, , first] = mixed.tubes;
+    expect(tubesIn(mixed, red!, output!).map(({ type }) => type)).toEqual(['6V6GT', '6L6GC']);
+    const twin = drawnTubes(mixed, first!, inverter!);
+    expect(twin.map(({ type }) => type)).toEqual(['12AX7', '12AX7']);
+    // base diagram of the 12AX7: plates on pins 6 and 1
+    expect(new Set(twin.map(({ pins }) => pins.plate))).toEqual(new Set(['1', '6']));
   });
 
   test('a place without a tube gets a new one of the type, and the report says so', async () => {

@@ -8,6 +8,12 @@ import { base } from '../look/base.styles.ts';
 import '../value-field/value-field.ts';
 import { drawing as drawingStyle, styles } from './circuit-drawing.styles.ts';
 
+/** A tube of the circuit: its type, and base pins of the electrodes of the section at work. */
+export interface DrawnTube {
+  readonly type: string;
+  readonly pins: Readonly<Partial<Record<Electrode, string>>>;
+}
+
 /**
  * The circuit as it is simulated, with a field at every value that can be edited and the voltages of a new tube and of
  * this one. On the phone the fields leave the drawing and become a list under it.
@@ -17,6 +23,7 @@ import { drawing as drawingStyle, styles } from './circuit-drawing.styles.ts';
  * @property volts voltages to chassis by node; undefined until known
  * @property fresh false while the volts belong to earlier values
  * @property leak the leak that is drawn
+ * @property tubes by tube index
  */
 @customElement('circuit-drawing')
 export class CircuitDrawing extends LitElement {
@@ -26,8 +33,7 @@ export class CircuitDrawing extends LitElement {
   @property({ attribute: false }) specs: Readonly<Record<string, ValueSpec>> = {};
   @property({ attribute: false }) values: StageValues = {};
   @property({ attribute: false }) volts: Report['nodeVolts'] | undefined;
-  @property({ attribute: false }) tubeTypes: readonly string[] = [];
-  @property({ attribute: false }) pins: Readonly<Partial<Record<Electrode, string>>> = {};
+  @property({ attribute: false }) tubes: readonly DrawnTube[] = [];
   @property({ attribute: false }) leak: LeakOptions | undefined;
   @property() heading = '';
   @property({ type: Boolean }) fresh = true;
@@ -39,11 +45,14 @@ export class CircuitDrawing extends LitElement {
   override render() {
     const { circuit, leak } = this;
     if (circuit === undefined) return nothing;
-    const tubes = circuit.parts.filter(({ kind }) => kind === 'tube');
-    const pinNumbers = Object.fromEntries(tubes.map(({ id }) => [id, this.pins]));
+    const pinNumbers = Object.fromEntries(
+      circuit.parts.flatMap((part) =>
+        part.kind === 'tube' ? [[part.id, this.tubes[part.tube]?.pins ?? {}] as const] : [],
+      ),
+    );
     const drawing = layOut(circuit, {
       values: this.values,
-      tubeTypes: this.tubeTypes,
+      tubeTypes: this.tubes.map(({ type }) => type),
       pinNumbers,
       ...(leak === undefined ? {} : { leak }),
     });

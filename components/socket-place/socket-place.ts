@@ -2,8 +2,9 @@ import { LitElement, html, nothing } from 'lit';
 import { customElement, property, query } from 'lit/decorators.js';
 import type { DrawnCircuit, LeakOptions } from '../../src/drawing/drawing.ts';
 import { faultsIn } from '../../src/stage/faults.ts';
-import type { Electrode, Report, StageValues, ValueSpec } from '../../src/types.ts';
+import type { Report, StageValues, ValueSpec } from '../../src/types.ts';
 import { formatQuantity } from '../../src/units/format.ts';
+import type { DrawnTube } from '../circuit-drawing/circuit-drawing.ts';
 import '../circuit-drawing/circuit-drawing.ts';
 import { base, place } from '../look/base.styles.ts';
 import '../value-field/value-field.ts';
@@ -35,6 +36,7 @@ const CONDITIONS = ['lineVoltage', 'linePercent', 'heaterPercent'];
  * @property netlist text of an own circuit, which has no drawing
  * @property volts voltages of the last answer for this tube in this socket
  * @property leak the leak that is drawn
+ * @property tubes the tubes in its places, by tube index
  * @property fresh false while the voltages of this tube belong to earlier values
  * @fires socket-pick, socket-add `{stage}`, preset-pick, value-edit
  */
@@ -51,8 +53,7 @@ export class SocketPlace extends LitElement {
   @property({ attribute: false }) netlist: string | undefined;
   @property({ attribute: false }) volts: Report['nodeVolts'] | undefined;
   @property({ attribute: false }) leak: LeakOptions | undefined;
-  @property({ attribute: false }) pins: Readonly<Partial<Record<Electrode, string>>> = {};
-  @property() tubeType = '';
+  @property({ attribute: false }) tubes: readonly DrawnTube[] = [];
   @property({ attribute: false }) presets: readonly Preset[] = [];
   @property({ attribute: false }) stages: readonly Preset[] = [];
   @property({ type: Boolean }) fresh = true;
@@ -92,8 +93,7 @@ export class SocketPlace extends LitElement {
               .circuit=${this.circuit}
               .volts=${this.volts}
               .leak=${this.leak}
-              .tubeTypes=${[this.tubeType]}
-              .pins=${this.pins}
+              .tubes=${this.tubes}
               .specs=${this.specs}
               .values=${this.values}
               .heading=${current?.title ?? this.stageTitle}

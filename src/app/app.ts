@@ -17,7 +17,7 @@ import { NOTICED } from '../wear/readings.ts';
 import { ACTIONS, keepAsFile, presetsFor } from './actions.ts';
 import { styles } from './app.styles.ts';
 import { bundled } from './bundled.ts';
-import { circuitOf, pinsOf, stageFor, stages, typeInfo, typeNames } from './catalogue.ts';
+import { circuitOf, drawnTubes, stageFor, stages, typeInfo, typeNames } from './catalogue.ts';
 import { deskView, fetchElements, jobFor } from './desk-view.ts';
 import { listenToKeys } from './keys.ts';
 import { socketOf, tubeOf, type State, type View } from './state.ts';
@@ -254,10 +254,9 @@ export class StagefitApp extends LitElement {
         .values=${socket?.values ?? {}}
         .circuit=${tube === undefined || socket === undefined ? undefined : circuitOf(tube, socket)}
         .netlist=${socket?.own?.lines.join('\n')}
-        .pins=${tube === undefined ? {} : pinsOf(tube)}
         .volts=${mine?.nodeVolts}
         .leak=${mine === undefined ? undefined : leakOf(mine, tube?.readings.leakage?.[0]?.path)}
-        .tubeType=${tube?.type ?? ''}
+        .tubes=${tube === undefined || socket === undefined ? [] : drawnTubes(scenario, tube, socket)}
         .fresh=${fresh}
         .presets=${[{ id: 'default', title: 'the stage’s own values' }, ...presetsFor(this.bench)]}
         .stages=${stages().map(({ id, title }) => ({ id, title }))}

@@ -1,6 +1,7 @@
+import type { DrawnTube } from '../../components/circuit-drawing/circuit-drawing.ts';
 import type { TypeName } from '../../components/type-search/matches.ts';
 import { allDevices, findDevice } from '../../models/catalogue.ts';
-import { readerContext, sectionsOf, stageOf } from '../cases.ts';
+import { readerContext, sectionsOf, stageOf, tubesIn } from '../cases.ts';
 import { readScenario } from '../scenario/read.ts';
 import { tubeModel } from '../../models/tube.ts';
 import type { DrawnCircuit } from '../drawing/drawing.ts';
@@ -79,8 +80,12 @@ export function circuitOf(tube: TestedTube, socket: Socket): DrawnCircuit | unde
   );
 }
 
-/** Base pins of the section's electrodes, for the drawing. */
-export function pinsOf(tube: TestedTube): Readonly<Partial<Record<Electrode, string>>> {
+/** The tubes in a socket's places, for the drawing. */
+export const drawnTubes = (scenario: Scenario, tube: TestedTube, socket: Socket): DrawnTube[] =>
+  tubesIn(scenario, tube, socket).map((one) => ({ type: one.type, pins: pinsOf(one) }));
+
+/** Base pins of the section's electrodes. */
+function pinsOf(tube: TestedTube): Readonly<Partial<Record<Electrode, string>>> {
   const found = findDevice(tube.type);
   const section =
     found === undefined

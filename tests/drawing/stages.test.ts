@@ -55,6 +55,18 @@ describe.each(VARIANTS.map((variant) => [variant.name, variant] as const))(
       }
     });
 
+    test('names the type of each tube of the stage beside it', () => {
+      const types = drawing.labels
+        .filter((label) => label.role === 'type')
+        .map(({ of, run }) => `${of}: ${run.text}${run.sub ?? ''}`);
+      const expected = circuit.parts.flatMap((part) =>
+        part.kind === 'tube' && options.tubeTypes?.[part.tube] !== undefined
+          ? [`${part.id}: ${options.tubeTypes[part.tube]}`]
+          : [],
+      );
+      expect(types.sort()).toEqual(expected.sort());
+    });
+
     test('has one field for each value that a drawn part edits', () => {
       const edits = circuit.parts.flatMap((part) =>
         isDrawn(part) && 'edits' in part && part.edits !== undefined ? [part.edits] : [],

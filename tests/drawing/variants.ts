@@ -89,7 +89,7 @@ function variantOf(
   const circuit = stage.circuit(values, tubes);
   const options = {
     values,
-    tubeTypes: tubes.map(() => '12AX7WA'),
+    tubeTypes: tubes.map((_, i) => `12AX7W${'ABCD'[i]}`),
     pinNumbers: Object.fromEntries(
       circuit.parts.filter((part) => part.kind === 'tube').map((part) => [part.id, PIN_NUMBERS]),
     ),
