@@ -1,5 +1,6 @@
 import type { Chart, ChartConfiguration, ChartDataset, Plugin } from 'chart.js';
 import type { Picture, PictureLine, Role } from '../../src/report/picture.ts';
+import { drawAreas } from './draw-areas.ts';
 
 /** Colours and faces of the page, read from the tokens by the wrapper: a canvas cannot use CSS variables. */
 export interface Palette {
@@ -24,6 +25,9 @@ const WIDTH: Readonly<Record<Role, number>> = {
   family: 1,
   load: 1,
   projected: 2,
+  boundary: 2.4,
+  edge: 1.4,
+  level: 1,
 };
 const DASH: Readonly<Record<Role, number[]>> = {
   this: [],
@@ -31,7 +35,12 @@ const DASH: Readonly<Record<Role, number[]>> = {
   family: [],
   load: [],
   projected: [2, 4],
+  boundary: [],
+  edge: [7, 4],
+  level: [1, 3],
 };
+/** Lines over a plane turn back: they are drawn straight from point to point. */
+const OVER_A_PLANE: readonly Role[] = ['boundary', 'edge', 'level'];
 const MARK_RADIUS = { this: 4, new: 6, reading: 3 } as const;
 
 /** A picture as a Chart.js configuration. Pure: tested without a canvas. */
@@ -40,7 +49,7 @@ export function chartConfig(
   palette: Palette,
 ): ChartConfiguration<'line' | 'scatter', Point[]> {
   const colour = (role: Role): string =>
-    role === 'new' || role === 'family' ? palette.ink3 : palette.ink;
+    role === 'new' || role === 'family' || role === 'level' ? palette.ink3 : palette.ink;
   const band = (line: PictureLine, end: 0 | 1): LineData => ({
     type: 'line',
     label: '',
@@ -63,7 +72,7 @@ export function chartConfig(
     borderDash: DASH[line.role],
     pointRadius: 0,
     pointHitRadius: 6,
-    cubicInterpolationMode: 'monotone',
+    cubicInterpolationMode: OVER_A_PLANE.includes(line.role) ? 'default' : 'monotone',
     fill: false,
   }));
   const marks = picture.marks.map((mark): LineData => ({
@@ -189,6 +198,7 @@ function annotations(picture: Picture, palette: Palette): Plugin<'line' | 'scatt
     beforeDatasetsDraw(chart) {
       const { ctx, chartArea, scales } = chart;
       const { limit } = picture;
+      drawAreas(chart, picture.areas ?? [], palette);
       if (limit === undefined) return;
       const y = clamp(scales['y']!.getPixelForValue(limit.y), chartArea.top, chartArea.bottom);
       ctx.save();
@@ -276,6 +286,10 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
       plain,
     );
   }
+  for (const { text, x, y, strong } of picture.words ?? []) {
+    const font = strong ? bold : `italic 12.5px ${palette.serif}`;
+    write(text, sx.getPixelForValue(x), sy.getPixelForValue(y) + 4, 'center', palette.ink, font);
+  }
   for (const mark of picture.marks) {
     const [x, y] = [sx.getPixelForValue(mark.x), sy.getPixelForValue(mark.y)];
     if (mark.low !== undefined && mark.high !== undefined) {
@@ -288,6 +302,19 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
         for (const end of [a!, b!]) {
           ctx.moveTo(x - 4, end);
           ctx.lineTo(x + 4, end);
+        }
+      });
+    }
+    if (mark.xLow !== undefined && mark.xHigh !== undefined) {
+      const [a, b] = [mark.xLow, mark.xHigh].map((one) =>
+        clamp(sx.getPixelForValue(one), chartArea.left, chartArea.right),
+      );
+      stroke(1.6, palette.ink, [], () => {
+        ctx.moveTo(a!, y);
+        ctx.lineTo(b!, y);
+        for (const end of [a!, b!]) {
+          ctx.moveTo(end, y - 4);
+          ctx.lineTo(end, y + 4);
         }
       });
     }
@@ -304,6 +331,7 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
       );
     }
   }
+  const figures: number[] = [];
   for (const line of picture.lines) {
     const last = line.points
       .filter(([x, y]) => inside(sx.getPixelForValue(x), sy.getPixelForValue(y), chartArea))
@@ -324,13 +352,19 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
       );
       continue;
     }
-    const ownEnd = line.role === 'family' || line.role === 'this';
+    const ownEnd = ['family', 'this', 'level'].includes(line.role);
+    if (line.role === 'level') {
+      // levels that run close leave room for one figure only
+      const y = sy.getPixelForValue(last[1]);
+      if (figures.some((other) => Math.abs(other - y) < 13)) continue;
+      figures.push(y);
+    }
     write(
       line.label,
       sx.getPixelForValue(last[0]) + (ownEnd ? 5 : -4),
       sy.getPixelForValue(last[1]) + (ownEnd ? 4 : -6),
       ownEnd ? 'left' : 'right',
-      line.role === 'family' ? palette.ink3 : palette.ink,
+      line.role === 'family' || line.role === 'level' ? palette.ink3 : palette.ink,
       line.role === 'this' ? bold : plain,
     );
   }

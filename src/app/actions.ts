@@ -1,4 +1,5 @@
-import type { Change } from '../types.ts';
+import type { AcceptanceMap } from '../decide/map.ts';
+import type { Change, Electrode } from '../types.ts';
 import type { CheckEdit } from '../../components/in-set-view/in-set-view.ts';
 import type { ValueEdit } from '../../components/value-field/value-field.ts';
 import type { LimitEdit } from '../../components/measure-table/measure-table.ts';
@@ -155,6 +156,12 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
   },
   'lesson-ask': (bench, lesson: { lesson: string; values: Readonly<Record<string, number>> }) =>
     bench.set({ lesson: { id: lesson.lesson, values: lesson.values } }),
+  'map-path': (bench, { path }: { path: readonly [Electrode, Electrode] }) =>
+    bench.set({ mapPath: { tube: bench.state.tube, socket: bench.state.socket, path } }),
+  'map-keep': (bench, { as }: { as: 'csv' | 'json' }) => {
+    const { map } = bench.state.desk.answers;
+    if (map !== undefined) void keepMap(map, as);
+  },
   'cell-pick': (bench, pair: { tube: string; socket: string }) => {
     bench.pick(pair);
     toBench();
@@ -264,15 +271,34 @@ export function keepAsFile({ state }: Workbench): void {
   const { good, broken } = state;
   const text = good?.text ?? broken?.text;
   if (text === undefined) return;
-  const title = good?.scenario.title ?? broken?.title ?? 'set';
+  download(
+    text,
+    'application/json',
+    `${nameOf(good?.scenario.title ?? broken?.title ?? 'set')}.json`,
+  );
+}
+
+/** The same documents as the command line's. */
+async function keepMap(map: AcceptanceMap, as: 'csv' | 'json'): Promise<void> {
+  const name = `${nameOf(`map ${map.socket.id}`)}.${as}`;
+  if (as === 'json') return download(`${JSON.stringify(map, null, 2)}\n`, 'application/json', name);
+  const [{ csvText }, { mapTable }] = await Promise.all([
+    import('../report/csv.ts'),
+    import('../report/tables.ts'),
+  ]);
+  download(csvText(mapTable(map)), 'text/csv', name);
+}
+
+const nameOf = (title: string): string =>
+  title
+    .replaceAll(/[^\p{L}\p{N}]+/gu, '-')
+    .replaceAll(/^-|-$/g, '')
+    .slice(0, 60) || 'set';
+
+function download(text: string, type: string, name: string): void {
   const link = document.createElement('a');
-  link.href = URL.createObjectURL(new Blob([text], { type: 'application/json' }));
-  link.download = `${
-    title
-      .replaceAll(/[^\p{L}\p{N}]+/gu, '-')
-      .replaceAll(/^-|-$/g, '')
-      .slice(0, 60) || 'set'
-  }.json`;
+  link.href = URL.createObjectURL(new Blob([text], { type }));
+  link.download = name;
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
 }

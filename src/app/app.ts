@@ -38,6 +38,7 @@ const VIEWS: readonly (readonly [View, string])[] = [
   ['bench', 'Bench'],
   ['in-set', 'In the set'],
   ['accept', 'Accepts'],
+  ['map', 'Map'],
   ['place', 'Place'],
   ['learn', 'Learn'],
   ['sets', 'Sets'],

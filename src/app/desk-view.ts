@@ -1,4 +1,5 @@
 import { html, type TemplateResult } from 'lit';
+import { stageFor, typeInfo } from './catalogue.ts';
 import type { Job } from './flow/protocol.ts';
 import { socketOf, tubeOf, type State, type View } from './state.ts';
 
@@ -8,6 +9,7 @@ import { socketOf, tubeOf, type State, type View } from './state.ts';
 const ELEMENTS: Readonly<Partial<Record<View, () => Promise<unknown>>>> = {
   'in-set': () => import('../../components/in-set-view/in-set-view.ts'),
   accept: () => import('../../components/accept-view/accept-view.ts'),
+  map: () => import('../../components/map-view/map-view.ts'),
   place: () => import('../../components/place-view/place-view.ts'),
   learn: () => import('../../components/learn-view/learn-view.ts'),
 };
@@ -21,8 +23,27 @@ export function jobFor(state: State): Job | undefined {
   if (good === undefined || socket === '') return undefined;
   if (view === 'place') return { about: 'place', text: good.text };
   if (view === 'accept') return { about: 'accept', text: good.text, socket };
+  if (view === 'map') {
+    const { mapPath } = state;
+    const mine = mapPath?.tube === tube && mapPath.socket === socket;
+    return {
+      about: 'map',
+      text: good.text,
+      socket,
+      tube: fits(state) ? tube : '',
+      ...(mine ? { path: mapPath.path } : {}),
+    };
+  }
   if (view === 'in-set' && tube !== '') return { about: 'in-set', text: good.text, tube, socket };
   return undefined;
+}
+
+/** Whether the tube's type goes into the socket. */
+function fits(state: State): boolean {
+  const families = stageFor(socketOf(state))?.families ?? [];
+  return typeInfo(tubeOf(state)?.type ?? '').sections.some(({ family }) =>
+    families.includes(family),
+  );
 }
 
 /** The place, or undefined where the view is none of these. */
@@ -56,6 +77,21 @@ export function deskView(state: State): TemplateResult | undefined {
         .socket=${socket?.id ?? ''}
         .state=${desk.run}
       ></accept-view>`;
+    }
+    case 'map': {
+      const map = desk.answers.map;
+      const asked = desk.asked?.about === 'map' ? desk.asked : undefined;
+      const mine =
+        map?.socket.id === socket?.id && (map?.point?.tube ?? asked?.tube) === asked?.tube;
+      return html`<map-view
+        .map=${mine ? map : undefined}
+        .sockets=${sockets}
+        .socket=${socket?.id ?? ''}
+        .tubes=${(good?.scenario.tubes ?? []).map(({ id, type }) => ({ id, type }))}
+        .tube=${tube?.id ?? ''}
+        .note=${tube === undefined || fits(state) ? '' : `${tube.id} (${tube.type}) does not go into this socket: the map is that of a new ${socket?.tube[0] ?? 'tube'}.`}
+        .state=${desk.run}
+      ></map-view>`;
     }
     case 'place':
       return html`<place-view

@@ -1,7 +1,7 @@
 import type { AnswerState } from '../../components/answer-place/answer-place.ts';
 import type { Picture } from '../report/picture.ts';
 import type { Scenario } from '../scenario/scenario.ts';
-import type { Report } from '../types.ts';
+import type { Electrode, Report } from '../types.ts';
 import { EMPTY_DESK, type DeskState } from './desk.ts';
 import { noHistory, type History } from './history.ts';
 import type { JsonObject } from './json-edit.ts';
@@ -29,6 +29,7 @@ export type View =
   | 'bench'
   | 'in-set'
   | 'accept'
+  | 'map'
   | 'place'
   | 'learn'
   | 'sets'
@@ -54,6 +55,14 @@ export interface State {
   readonly desk: DeskState;
   /** The lesson that is open, and where its sliders stand. */
   readonly lesson: { readonly id: string; readonly values: Readonly<Record<string, number>> };
+  /** Where the map's leakage goes, as long as it is of this tube and socket; else the likeliest path. */
+  readonly mapPath:
+    | {
+        readonly tube: string;
+        readonly socket: string;
+        readonly path: readonly [Electrode, Electrode];
+      }
+    | undefined;
   readonly saved: Saved;
   readonly sets: readonly StoredSet[];
   readonly benches: readonly StoredBench[];
@@ -79,6 +88,7 @@ export const START: State = {
   pictures: [],
   desk: EMPTY_DESK,
   lesson: { id: 'leak-and-resistance', values: {} },
+  mapPath: undefined,
   saved: { kind: 'saving' },
   sets: [],
   benches: [],

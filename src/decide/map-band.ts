@@ -132,7 +132,7 @@ interface ReachOptions extends RunOptions {
   readonly limits: readonly { readonly spec: { readonly measure: string } }[];
   readonly toShares: (point: Point) => Point;
   readonly caseAt: (point: Point) => Case;
-  readonly onDone: (judged: number) => void;
+  readonly onDone: (judged: number, all: number) => void;
 }
 
 /** Judges the case at each point as `assess` does, with one seed. Rejects when stopped. */
@@ -155,7 +155,7 @@ export async function reachesAt(
         moreSeeds: false,
       });
       reaches[i] = reachOf(toShares(point), limits, measures);
-      onDone(++done);
+      onDone(++done, points.length);
     }
   };
   await Promise.all(Array.from({ length: AT_ONCE }, work));

@@ -29,6 +29,8 @@ export interface AcceptanceMap {
   readonly bench: string;
   /** Where all of the leakage goes. */
   readonly path: readonly [Electrode, Electrode] | null;
+  /** What other paths there are to ask for. */
+  readonly paths: readonly (readonly [Electrode, Electrode])[];
   /** Readings along the map, in the unit of the scale; rising. */
   readonly emission: {
     readonly title: string;
@@ -132,8 +134,8 @@ export interface MapOptions extends RunOptions {
   readonly path?: readonly [Electrode, Electrode];
   /** Cells a direction. Default 41. */
   readonly cells?: number;
-  /** Points simulated so far; once the boundary is known, how many of its points have their interval. */
-  onProgress?(done: number, what: 'points' | 'intervals'): void;
+  /** Points simulated, of as many so far (how many it takes is not known); then points of the boundary that have their intervals. */
+  onProgress?(what: 'points' | 'intervals', done: number, all: number): void;
 }
 
 const CELLS = 41;
@@ -202,7 +204,8 @@ export async function acceptanceMap(
     nodes: NODES,
     async compute(points) {
       const found = await marginsOf.at(points.map((point) => set.caseOf(readingsAt(point))));
-      options.onProgress?.((done += points.length), 'points');
+      done += points.length;
+      options.onProgress?.('points', done, done);
       return found;
     },
   });
@@ -218,7 +221,7 @@ export async function acceptanceMap(
       limits,
       toShares,
       caseAt: (point) => set.caseOf(readingsAt(point)),
-      onDone: (judged) => options.onProgress?.(judged, 'intervals'),
+      onDone: (judged, all) => options.onProgress?.('intervals', judged, all),
     },
   );
   const band = bandOf(field.margins, reaches);
@@ -267,6 +270,7 @@ export async function acceptanceMap(
     tube: { type: set.type, section: set.section },
     bench: scenario.bench.name,
     path: path ?? null,
+    paths: set.onPath.flatMap((one) => (one.path === undefined ? [] : [one.path])),
     emission: {
       title: 'Emission',
       unit,

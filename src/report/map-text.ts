@@ -1,13 +1,19 @@
-import type { AcceptanceMap } from '../decide/map.ts';
+import type { AcceptanceMap, MapCell } from '../decide/map.ts';
 import { formatQuantity } from '../units/format.ts';
+import { csvText } from './csv.ts';
+import { mapTable } from './tables.ts';
 import { wrap } from './text.ts';
 
-/** The acceptance map as text, at most 80 columns, and as a table of cells. */
+/** The acceptance map as text, at most 80 columns. */
 
 const ROWS = 21;
 
+/** The limit that a cell is refused for. */
+const pressing = ({ verdict, measure, decides }: MapCell): string | null =>
+  verdict === 'marginal' ? decides : measure;
+
 export function mapText(map: AcceptanceMap): string {
-  const measures = [...new Set(map.cells.flat().flatMap(({ measure }) => measure ?? []))];
+  const measures = [...new Set(map.cells.flat().flatMap((cell) => pressing(cell) ?? []))];
   const letter = (measure: string | null): string =>
     measure === null ? '?' : String.fromCharCode(97 + (measures.indexOf(measure) % 26));
   const { emission, leakage } = map;
@@ -32,7 +38,10 @@ export function mapText(map: AcceptanceMap): string {
     const line = map.cells.map((column, i) => {
       if (point?.i === i && Math.abs(point.k - k) <= step / 2) return '@';
       const cell = column[k];
-      return cell === undefined || cell.inside ? '·' : letter(cell.measure);
+      if (cell === undefined || cell.verdict === 'usable') return '·';
+      return cell.verdict === 'marginal'
+        ? letter(cell.decides).toUpperCase()
+        : letter(cell.measure);
     });
     rows.push(`${label.padStart(9)}  ${line.join('')}`);
   }
@@ -41,7 +50,7 @@ export function mapText(map: AcceptanceMap): string {
   );
   const width = map.cells.length;
   const used = measures.filter((measure) =>
-    map.cells.flat().some((cell) => !cell.inside && cell.measure === measure),
+    map.cells.flat().some((cell) => cell.verdict !== 'usable' && pressing(cell) === measure),
   );
   const title = (measure: string): string =>
     map.contours.find((one) => one.measure === measure)?.title ?? measure;
@@ -55,12 +64,18 @@ export function mapText(map: AcceptanceMap): string {
     '',
     ...wrap(
       [
-        '· within every limit',
+        '· usable',
         ...used.map((measure) => `${letter(measure)} ${title(measure)}`),
         ...(map.point === null ? [] : [`@ ${map.point.tube}`]),
       ].join(', '),
     ),
+    ...(map.cells.flat().some(({ verdict }) => verdict === 'marginal')
+      ? wrap(
+          'Small letters: unsuitable; capitals: marginal, the limit lies inside the 90 % interval.',
+        )
+      : []),
     '',
+    ...map.finding.sentences.flatMap((sentence) => wrap(sentence)),
     ...map.sentences.flatMap((sentence) => wrap(sentence)),
     ...(map.point === null ? [] : wrap(map.point.sentence)),
     ...wrap(
@@ -69,20 +84,4 @@ export function mapText(map: AcceptanceMap): string {
   ].join('\n')}\n`;
 }
 
-/** One line a cell: emission, leakage in ohm, inside, pressing limit, its margin, simulated there. */
-export function mapCsv(map: AcceptanceMap): string {
-  const lines = map.cells.flatMap((column, i) =>
-    column.map((cell, k) =>
-      [
-        map.emission.values[i],
-        map.leakage.values[k]?.toPrecision(6),
-        cell.inside ? 'inside' : 'outside',
-        cell.measure ?? '',
-        cell.margin?.toPrecision(4) ?? '',
-        cell.exact ? 'simulated' : 'between',
-      ].join(','),
-    ),
-  );
-  const unit = map.emission.unit === '%' ? 'percent' : map.emission.unit;
-  return `${[`emission_${unit},leakage_ohm,status,limit,margin,from`, ...lines].join('\n')}\n`;
-}
+export const mapCsv = (map: AcceptanceMap): string => csvText(mapTable(map));

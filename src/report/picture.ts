@@ -10,8 +10,11 @@ export interface PictureAxis {
   readonly high?: number;
 }
 
-/** `this` and `new` as everywhere; `family`: other curves of the set; `load`: a load line; `projected`: not yet read. */
-export type Role = 'this' | 'new' | 'family' | 'load' | 'projected';
+/**
+ * `this` and `new` as everywhere; `family`: other curves of the set; `load`: a load line; `projected`: not yet read; of a map `boundary`:
+ * where a limit is met, `edge`: where its interval ends, `level`: another height.
+ */
+export type Role = 'this' | 'new' | 'family' | 'load' | 'projected' | 'boundary' | 'edge' | 'level';
 
 export interface PictureLine {
   readonly title: string;
@@ -30,7 +33,24 @@ export interface PictureMark {
   readonly y: number;
   readonly low?: number;
   readonly high?: number;
+  /** The interval along x. */
+  readonly xLow?: number;
+  readonly xHigh?: number;
   readonly label?: string;
+}
+
+/** A part of the picture, behind everything; a later one covers an earlier one. */
+export interface PictureArea {
+  readonly look: 'hatched' | 'refused';
+  readonly polygons: readonly (readonly (readonly [x: number, y: number])[])[];
+}
+
+/** Words in the picture, their middle at a point. */
+export interface PictureWords {
+  readonly text: string;
+  readonly x: number;
+  readonly y: number;
+  readonly strong: boolean;
 }
 
 export interface PictureLimit {
@@ -51,6 +71,8 @@ export interface Picture {
   readonly lines: readonly PictureLine[];
   readonly marks: readonly PictureMark[];
   readonly limit?: PictureLimit;
+  readonly areas?: readonly PictureArea[];
+  readonly words?: readonly PictureWords[];
   /** A value of x that is marked with a dotted drop line. */
   readonly at?: { readonly x: number; readonly label: string };
 }
@@ -92,9 +114,14 @@ export function tableOf(picture: Picture): {
       mark.title,
       round(mark.x),
       round(mark.y),
-      mark.low === undefined || mark.high === undefined
-        ? ''
-        : `${round(mark.low)} to ${round(mark.high)}`,
+      [
+        [mark.xLow, mark.xHigh],
+        [mark.low, mark.high],
+      ]
+        .flatMap(([low, high]) =>
+          low === undefined || high === undefined ? [] : [`${round(low)} to ${round(high)}`],
+        )
+        .join('; '),
     ]),
     ...picture.lines.flatMap((line) =>
       line.points.map(([x, y], i) => {

@@ -37,8 +37,10 @@ describe('accept, map, place', () => {
     const { code, out, err } = stagefit('map', FILE, '--socket', 'preamplifier', '--csv');
     expect(code).toBe(0);
     expect(err).toBe('');
-    const lines = out.trim().split('\n');
-    expect(lines[0]).toBe('emission_divisions,leakage_ohm,status,limit,margin,from');
+    const lines = out.trim().split('\r\n');
+    expect(lines[0]).toBe(
+      'emission_divisions,leakage_ohm,status,limit,margin,from,verdict,margin_low,margin_high',
+    );
     expect(lines).toHaveLength(1 + 41 * 41);
     expect(lines.some((line) => line.includes(',inside,'))).toBe(true);
   }, 120_000);

@@ -82,6 +82,43 @@ describe('the acceptance map', () => {
     expect(Math.abs(divided / value('biasShift') - 1)).toBeLessThan(0.03);
   }, 60_000);
 
+  test('two cells off its edges, usable and unsuitable are what the assessment with intervals says', async () => {
+    const i = 30;
+    const column = map.cells[i]!;
+    const usable = column.findIndex((_, k) =>
+      column.slice(k).every(({ verdict }) => verdict === 'usable'),
+    );
+    const unsuitable = column.findLastIndex(({ verdict }) => verdict === 'unsuitable');
+    expect(usable - unsuitable).toBeGreaterThan(1);
+    expect(
+      column.slice(unsuitable + 1, usable).every(({ verdict }) => verdict === 'marginal'),
+    ).toBe(true);
+    const verdict = async (k: number): Promise<string> =>
+      (
+        await assess(caseAt(map.emission.values[i]!, map.leakage.values[k]!), simulator, {
+          moreSeeds: false,
+          changes: false,
+          explain: false,
+        })
+      ).verdict;
+    expect(await verdict(usable + 2)).toBe('usable');
+    expect(await verdict(unsuitable - 2)).toBe('unsuitable');
+    expect(await verdict(Math.round((usable + unsuitable) / 2))).toBe('marginal');
+  }, 60_000);
+
+  test('its finding is read off the cells: at the tube’s emission, usable where they are', () => {
+    const { finding } = map;
+    expect(finding).toMatchObject({ of: 'called bad', emission: 36 });
+    const spans = finding.usableLeakage_ohm;
+    const near = map.emission.values.findIndex((value) => value > 36);
+    const change = map.cells[near]!.findIndex(({ verdict }) => verdict === 'usable');
+    expect(spans).toHaveLength(1);
+    expect(Math.abs(Math.log(spans[0]![0] / map.leakage.values[change]!))).toBeLessThan(
+      2 * Math.log(map.leakage.values[1]! / map.leakage.values[0]!),
+    );
+    expect(finding.sentences[1]).toMatch(/At an emission of 36\sdivisions \(called bad\), .* up/);
+  });
+
   test('fewer than a quarter of the cells are simulated, and the tube stands where it was read', () => {
     expect(map.simulated).toBeLessThan((41 * 41) / 4);
     expect(map.point).toMatchObject({

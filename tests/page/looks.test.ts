@@ -26,7 +26,7 @@ const SIZES = {
   middle: { width: 1024, height: 800 },
   narrow: { width: 390, height: 844 },
 } as const;
-const VIEWS = ['in-set', 'accept', 'place', 'learn', 'sets', 'instrument', 'keys'] as const;
+const VIEWS = ['in-set', 'accept', 'map', 'place', 'learn', 'sets', 'instrument', 'keys'] as const;
 
 const LOOKS = [
   ['wide', 'light'],

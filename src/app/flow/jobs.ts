@@ -1,8 +1,10 @@
 import { acceptanceCard } from '../../decide/accept.ts';
 import { inSet, keptCheck } from '../../decide/in-set/in-set.ts';
 import { findLesson } from '../../decide/learn/lessons.ts';
+import { acceptanceMap } from '../../decide/map.ts';
 import { placing } from '../../decide/place.ts';
 import { Problem } from '../../problem.ts';
+import type { Scenario, Socket } from '../../scenario/scenario.ts';
 import type { Simulator, StopSignal } from '../../types.ts';
 import { caseFrom, scenarioFrom } from './case-from.ts';
 import type { AnswerTo, Job } from './protocol.ts';
@@ -39,14 +41,37 @@ export async function answerTo(job: Job, run: JobRun): Promise<AnswerTo> {
         answer: await placing(scenarioFrom(job.text), simulator, { signal, onProgress }),
       };
     case 'accept': {
-      const scenario = scenarioFrom(job.text);
-      const socket = scenario.sockets.find(({ id }) => id === job.socket);
-      if (socket === undefined)
-        throw new Problem('missing', 'there is no such socket in this set', { found: job.socket });
+      const { scenario, socket } = socketFrom(job.text, job.socket);
       return {
         about: 'accept',
         answer: await acceptanceCard(scenario, socket, simulator, { signal, onProgress }),
       };
     }
+    case 'map': {
+      const { scenario, socket } = socketFrom(job.text, job.socket);
+      const tube = scenario.tubes.find(({ id }) => id === job.tube);
+      onProgress('emission against leakage, the first points', 0, 0);
+      return {
+        about: 'map',
+        answer: await acceptanceMap(scenario, socket, simulator, {
+          signal,
+          ...(tube === undefined ? {} : { tube }),
+          ...(job.path === undefined ? {} : { path: job.path }),
+          onProgress: (what, done, all) =>
+            what === 'points'
+              ? onProgress(`emission against leakage, ${done} points so far`, 0, 0)
+              : onProgress('intervals along the boundary', done, all),
+        }),
+      };
+    }
   }
+}
+
+/** @throws Problem */
+function socketFrom(text: string, id: string): { scenario: Scenario; socket: Socket } {
+  const scenario = scenarioFrom(text);
+  const socket = scenario.sockets.find((one) => one.id === id);
+  if (socket === undefined)
+    throw new Problem('missing', 'there is no such socket in this set', { found: id });
+  return { scenario, socket };
 }

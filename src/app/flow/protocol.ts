@@ -1,9 +1,10 @@
 import type { AcceptanceCard } from '../../decide/accept.ts';
 import type { InSetReport } from '../../decide/in-set/in-set.ts';
+import type { AcceptanceMap } from '../../decide/map.ts';
 import type { LessonAnswer } from '../../decide/learn/lesson.ts';
 import type { PlacingReport } from '../../decide/place.ts';
 import type { Picture } from '../../report/picture.ts';
-import type { Report } from '../../types.ts';
+import type { Electrode, Report } from '../../types.ts';
 
 /** Between the page and the worker that runs the flow. The worker keeps nothing between runs but its engines. */
 export interface RunRequest {
@@ -15,7 +16,7 @@ export interface RunRequest {
   readonly socket: string;
 }
 
-/** What the further places ask: the same core as the command line's `accept`, `in-set`, `place`; and the lessons. */
+/** What the further places ask: the same core as the command line's `accept`, `in-set`, `map`, `place`; and the lessons. */
 export type Job =
   | {
       readonly about: 'learn';
@@ -29,12 +30,22 @@ export type Job =
       readonly socket: string;
     }
   | { readonly about: 'accept'; readonly text: string; readonly socket: string }
+  | {
+      readonly about: 'map';
+      readonly text: string;
+      readonly socket: string;
+      /** Empty: a new tube of the first type that the socket takes. */
+      readonly tube: string;
+      /** Where all of the leakage goes; the likeliest path where absent. */
+      readonly path?: readonly [Electrode, Electrode];
+    }
   | { readonly about: 'place'; readonly text: string };
 
 export interface Answers {
   readonly learn: LessonAnswer;
   readonly 'in-set': InSetReport;
   readonly accept: AcceptanceCard;
+  readonly map: AcceptanceMap;
   readonly place: PlacingReport;
 }
 

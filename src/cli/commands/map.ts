@@ -1,10 +1,13 @@
 import { Problem } from '../../problem.ts';
 import { acceptanceMap } from '../../decide/map.ts';
-import { mapCsv, mapText } from '../../report/map-text.ts';
+import { mapText } from '../../report/map-text.ts';
+import { mapTable } from '../../report/tables.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
+import { rememberingSimulator } from '../../simulation/remembering.ts';
 import type { Scenario, TestedTube } from '../../scenario/scenario.ts';
 import type { Electrode } from '../../types.ts';
 import type { Command, ExitCode, Invocation } from '../command.ts';
+import { checkForms, document, FORMS } from '../forms.ts';
 import { socketsOf } from '../options.ts';
 import { progressLine } from '../progress.ts';
 import { catalogueFrom, scenarioFrom } from '../scenario.ts';
@@ -21,10 +24,11 @@ tube lies within every limit, and which limit ends that.
   stagefit map scenarios/table-radio/scenario.json --socket V3 --tube "tin 9"
   stagefit map my-radio.json --socket V3 --csv > map.csv
 
-The map shows central values: no intervals. The card of "stagefit accept" asks for the whole
-interval and so for more. --tube puts a tube of the scenario on the map and takes its own drop with
-a starved heater; without it the drop is a new tube's. All of the leakage goes the likeliest way,
-or along --path: grid-plate, grid-screen, grid-cathode.
+Usable: the whole 90 % interval lies within every limit. Marginal: a limit lies inside it. How far
+the intervals reach is simulated at some points of the boundary and taken from there; the card of
+"stagefit accept" tries its limits one by one. --tube puts a tube of the scenario on the map and
+takes its own drop with a starved heater; without it the drop is a new tube's. All of the leakage
+goes the likeliest way, or along --path: grid-plate, grid-screen, grid-cathode.
 
 Exit code: 0 a map, 2 usage or input, 3 the new tube could not be simulated.`,
   options: {
@@ -33,13 +37,11 @@ Exit code: 0 a map, 2 usage or input, 3 the new tube could not be simulated.`,
     path: 'value',
     type: 'value',
     device: 'list',
-    json: 'flag',
-    csv: 'flag',
+    ...FORMS,
   },
   positionals: { least: 1, most: 1 },
   async run({ positionals, options }): Promise<ExitCode> {
-    if (options['json'] === true && options['csv'] === true)
-      throw new Problem('usage', 'one document at a time', { expected: '--json or --csv' });
+    checkForms(options);
     if (options['socket'] === undefined)
       throw new Problem('usage', 'a map is of one socket', {
         place: '--socket',
@@ -52,7 +54,7 @@ Exit code: 0 a map, 2 usage or input, 3 the new tube could not be simulated.`,
     if (socket === undefined) throw new Error('a socket was found and is not there');
     const tube = tubeOf(scenario, options['tube']);
     const { type, path } = options;
-    const simulator = nodeSimulator({ workers: 2 });
+    const simulator = rememberingSimulator(nodeSimulator({ workers: 2 }));
     const progress = progressLine();
     try {
       const map = await acceptanceMap(scenario, socket, simulator, {
@@ -60,15 +62,15 @@ Exit code: 0 a map, 2 usage or input, 3 the new tube could not be simulated.`,
         ...(tube === undefined ? {} : { tube }),
         ...(typeof path === 'string' ? { path: path.split('-') as [Electrode, Electrode] } : {}),
         ...(typeof type === 'string' ? { type } : {}),
-        onProgress: (done) => progress.show(`${socket.id}, points`, done, done),
+        onProgress: (what, done, all) => progress.show(`${socket.id}, ${what}`, done, all),
       });
       progress.clear();
       process.stdout.write(
-        options['json'] === true
-          ? `${JSON.stringify(map)}\n`
-          : options['csv'] === true
-            ? mapCsv(map)
-            : mapText(map),
+        document(options, {
+          json: () => map,
+          csv: () => mapTable(map),
+          text: () => mapText(map),
+        }),
       );
       return 0;
     } catch (error) {
