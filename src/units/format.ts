@@ -54,6 +54,20 @@ export function formatInterval(low: number, high: number, unit: Unit): string {
   return from === to ? withUnit(from, prefix, unit) : withUnit(join(from, to), prefix, unit);
 }
 
+/**
+ * Two values that are told beside each other, "10.2 V" and "9.6 V": rounded alike, to two digits of what they differ by, so
+ * that they never read the same; of values far apart, to two digits of the larger.
+ */
+export function formatBeside(one: number, other: number, unit: Unit): readonly [string, string] {
+  const apart = Math.min(Math.abs(one - other), Math.max(Math.abs(one), Math.abs(other)));
+  if (!(apart > 1e-200 && apart < 1e200))
+    return [formatQuantity(one, unit), formatQuantity(other, unit)];
+  const power = Math.floor(Math.log10(apart)) - 1;
+  const told = (value: number): string =>
+    formatQuantity(roundTo(value, power), unit, { digits: 15 });
+  return [told(one), told(other)];
+}
+
 const join = (from: string, to: string): string => `${from}${NO_BREAK}…${NO_BREAK}${to}`;
 
 /** The largest prefix that leaves at least 1 before the point; the smallest of the unit for anything smaller. */

@@ -1,5 +1,5 @@
 import type { CircuitFault, Measures, MeasureSpec, StageValue, Status, Unit } from '../types.ts';
-import { formatQuantity } from '../units/format.ts';
+import { formatBeside, formatQuantity } from '../units/format.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from './judge.ts';
 import type { Limit } from './limit.ts';
 import { reasonFor, type ReasonContext } from './reason.ts';
@@ -66,9 +66,8 @@ function gridText({ here, sound }: NewTubes): string {
   const [now, before] = [here['gridVoltage'], sound['gridVoltage']];
   if (typeof now !== 'number' || typeof before !== 'number') return '';
   if (Math.abs(now - before) < LEAST_SHIFT_V) return '';
-  const volts = (value: number): string =>
-    formatQuantity(Math.round(value * 1e3) / 1e3 + 0, 'V', { digits: 2 });
-  return ` The grid sits at ${volts(now)} instead of ${volts(before)}.`;
+  const [here_V, sound_V] = formatBeside(now, before, 'V');
+  return ` The grid sits at ${here_V} instead of ${sound_V}.`;
 }
 
 const WORDS: Readonly<Record<Exclude<Status, 'unjudged'>, string>> = {

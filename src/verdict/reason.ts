@@ -1,5 +1,5 @@
 import type { Measures, MeasureSpec, ReadingKind } from '../types.ts';
-import { formatInterval, formatQuantity } from '../units/format.ts';
+import { formatBeside, formatInterval, formatQuantity } from '../units/format.ts';
 import type { Judgement } from './judge.ts';
 import { lower } from './lower.ts';
 
@@ -55,10 +55,11 @@ export function gridSentence(context: ReasonContext, tube = 0): string | undefin
   const shift = here - there;
   if (Math.abs(shift) < 0.01) return undefined;
   const amps = Math.abs(shift) / context.gridCircuit_ohm;
+  const [here_V, there_V] = formatBeside(here, there, 'V');
   return named(
     context,
     tube,
-    `The grid sits at ${volts(here)} instead of ${volts(there)}: ${formatQuantity(amps, 'A', { digits: 2 })} through ${formatQuantity(context.gridCircuit_ohm, 'ohm', { digits: 2 })}`,
+    `The grid sits at ${here_V} instead of ${there_V}: ${formatQuantity(amps, 'A', { digits: 2 })} through ${formatQuantity(context.gridCircuit_ohm, 'ohm', { digits: 2 })}`,
   );
 }
 
@@ -66,11 +67,6 @@ export function gridSentence(context: ReasonContext, tube = 0): string | undefin
 function named({ tubes }: ReasonContext, tube: number, sentence: string): string {
   return tubes.length > 1 ? `${tubes[tube]!.id}: ${lower(sentence)}` : sentence;
 }
-
-const volts = (value: number): string =>
-  formatQuantity(Math.round(value * 1e3) / 1e3 + 0, 'V', {
-    digits: Math.abs(value) < 1 ? 2 : Math.abs(value) < 10 ? 2 : 3,
-  });
 
 const say = (value: number | null, { unit, alternating }: MeasureSpec): string =>
   value === null

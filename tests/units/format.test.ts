@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Unit } from '../../src/types.ts';
-import { formatInterval, formatQuantity } from '../../src/units/format.ts';
+import { formatBeside, formatInterval, formatQuantity } from '../../src/units/format.ts';
 import { parseQuantity } from '../../src/units/quantity.ts';
 
 /** Ordinary spaces, so that the expectations below can be read. */
@@ -94,6 +94,37 @@ describe('printing an interval', () => {
         expect(text).not.toMatch(/-|NaN|\u22120(?![.\d])/);
       }),
       { seed: 29, numRuns: 1000 },
+    );
+  });
+});
+
+describe('two values beside each other', () => {
+  test.each([
+    [10.2, 9.6, '10.2 V', '9.6 V'],
+    [10.02, 9.98, '10.02 V', '9.98 V'],
+    [-1.9312, -5.8244, '−1.9 V', '−5.8 V'],
+    [-12.34, 90.4, '−12 V', '90 V'],
+    [9.87, 0.00002, '9.9 V', '0 V'],
+    [0.516, -0.034, '520 mV', '−30 mV'],
+    [250, 250, '250 V', '250 V'],
+  ])('%d and %d volts are %s and %s', (one, other, first, second) => {
+    expect(formatBeside(one, other, 'V').map(plain)).toEqual([first, second]);
+  });
+
+  test('never read the same where they differ, and lie within a tenth of the difference of what they are', () => {
+    const volts = fc.double({ min: -1e3, max: 1e3, noNaN: true });
+    fc.assert(
+      fc.property(volts, volts, (one, other) => {
+        fc.pre(Math.abs(one - other) > 1e-3);
+        const told = formatBeside(one, other, 'V');
+        expect(told[0]).not.toBe(told[1]);
+        for (const [i, value] of [one, other].entries()) {
+          const back = parseQuantity(told[i]!, 'V');
+          expect(back.ok && Math.abs(back.value - value)).toBeLessThanOrEqual(
+            0.1 * Math.abs(one - other),
+          );
+        }
+      }),
     );
   });
 });
