@@ -5,6 +5,7 @@ import { base } from '../look/base.styles.ts';
 import { form } from '../look/form.styles.ts';
 import { tables } from '../look/table.styles.ts';
 import '../status-mark/status-mark.ts';
+import '../sheet-tools/sheet-tools.ts';
 import '../work-line/work-line.ts';
 import type { WorkState } from '../work-line/work-line.ts';
 
@@ -48,6 +49,9 @@ export class AcceptView extends LitElement {
         .lead {
           display: none;
         }
+        .card {
+          margin-top: 5mm;
+        }
       }
     `,
   ];
@@ -75,6 +79,7 @@ export class AcceptView extends LitElement {
       </p>
       <work-line .state=${this.state}></work-line>
       ${this.card === undefined ? nothing : this.body(this.card)}
+      ${this.card === undefined ? nothing : html`<sheet-tools></sheet-tools>`}
     </section>`;
   }
 

@@ -132,8 +132,16 @@ export const styles = css`
   }
   @media print {
     button,
-    .prog {
+    .prog,
+    .q:not(.noted) {
       display: none;
+    }
+    .verdict,
+    .fault {
+      break-inside: avoid;
+    }
+    .cols {
+      display: block;
     }
   }
 `;

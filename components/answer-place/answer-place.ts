@@ -3,6 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import type { Change, Judged, Report } from '../../src/types.ts';
 import { base, place } from '../look/base.styles.ts';
 import '../measure-table/measure-table.ts';
+import '../sheet-tools/sheet-tools.ts';
 import { STATUS_WORD } from '../status-mark/status-mark.ts';
 import { styles } from './answer-place.styles.ts';
 
@@ -251,7 +252,11 @@ export class AnswerPlace extends LitElement {
       <div class="nj">
         ${this.questions.map(
           (question) =>
-            html`<div class="q" role="group" aria-label=${question.text}>
+            html`<div
+              class="q ${question.answer ? 'noted' : ''}"
+              role="group"
+              aria-label=${question.text}
+            >
               <span>${question.text}</span>
               ${[true, false].map(
                 (answer) =>
@@ -280,7 +285,8 @@ export class AnswerPlace extends LitElement {
       <p class="print">
         ${report.draws === 0 ? 'Central values' : `${report.draws} draws, seed ${report.seed}`},
         ${report.method}, ${report.engine}
-      </p>`;
+      </p>
+      ${this.state.kind === 'settled' ? html`<sheet-tools label></sheet-tools>` : nothing}`;
   }
 
   private tell<T>(name: string, detail?: T) {

@@ -49,8 +49,19 @@ export const styles = css`
     button {
       display: none;
     }
+    /* as it was drawn for the paper: smaller where there is less room, never cut */
     .box {
-      height: 190px;
+      width: auto !important;
+      height: auto;
+    }
+    canvas {
+      position: static;
+      width: 100% !important;
+      height: auto !important;
+    }
+    .scroll {
+      max-height: none;
+      overflow: visible;
     }
   }
 `;

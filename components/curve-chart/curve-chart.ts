@@ -27,13 +27,16 @@ Chart.register(
   Tooltip,
 );
 
+/** Per CSS pixel: about 300 to the inch. */
+const DOTS_ON_PAPER = 3;
+
 /**
  * The only place that knows Chart.js: draws a picture on a canvas in a sized box, with its caption, its text alternative
  * and, on request, its numbers as a table.
  *
  * @property picture what is drawn
  * @property label "Fig. 1", before the caption; empty for none
- * @cssproperty --chart-height
+ * @cssproperty --chart-height, --paper-width
  */
 @customElement('curve-chart')
 export class CurveChart extends LitElement {
@@ -48,11 +51,15 @@ export class CurveChart extends LitElement {
   private chart: Chart<'line' | 'scatter', { x: number; y: number }[]> | undefined;
   private readonly scheme = matchMedia('(prefers-color-scheme: dark)');
   private readonly redraw = (): void => this.draw();
+  /** Paper has more dots than a screen. */
+  private readonly forPaper = (): void => this.draw(DOTS_ON_PAPER);
 
   override connectedCallback() {
     super.connectedCallback();
     this.scheme.addEventListener('change', this.redraw);
     document.addEventListener('theme-change', this.redraw);
+    addEventListener('beforeprint', this.forPaper);
+    addEventListener('afterprint', this.redraw);
     if (this.hasUpdated) this.draw();
   }
 
@@ -60,6 +67,8 @@ export class CurveChart extends LitElement {
     super.disconnectedCallback();
     this.scheme.removeEventListener('change', this.redraw);
     document.removeEventListener('theme-change', this.redraw);
+    removeEventListener('beforeprint', this.forPaper);
+    removeEventListener('afterprint', this.redraw);
     this.chart?.destroy();
     this.chart = undefined;
   }
@@ -121,16 +130,24 @@ export class CurveChart extends LitElement {
     </div>`;
   }
 
-  private draw(): void {
+  private draw(dots?: number): void {
     if (this.picture === undefined || this.canvas === null || !this.isConnected) {
       this.chart?.destroy();
       this.chart = undefined;
       return;
     }
+    // laid out as wide as it is printed, so that its words are not scaled down with it
+    this.canvas.parentElement!.style.width =
+      dots === undefined ? '' : 'min(100%, var(--paper-width, 330px))';
     const config = chartConfig(drawable(this.picture).picture, this.palette());
     // The annotations belong to the configuration, so a new picture needs a new chart; the canvas stays.
     this.chart?.destroy();
-    this.chart = new Chart(this.canvas, config);
+    this.chart = new Chart(
+      this.canvas,
+      dots === undefined
+        ? config
+        : { ...config, options: { ...config.options, devicePixelRatio: dots } },
+    );
   }
 
   private palette(): Palette {

@@ -15,6 +15,7 @@ import { formatQuantity } from '../../src/units/format.ts';
 import { base } from '../look/base.styles.ts';
 import { form } from '../look/form.styles.ts';
 import { tables } from '../look/table.styles.ts';
+import '../sheet-tools/sheet-tools.ts';
 import '../work-line/work-line.ts';
 import type { WorkState } from '../work-line/work-line.ts';
 
@@ -136,7 +137,27 @@ export class InSetView extends LitElement {
         }
       }
       @media print {
-        .ask {
+        .ask,
+        summary {
+          display: none;
+        }
+        .next,
+        .cautions {
+          break-inside: avoid;
+        }
+        details {
+          margin-top: 10px;
+        }
+        details::before {
+          content: 'What these readings cannot show, and so do not exclude';
+          font-weight: 650;
+        }
+        details::details-content {
+          display: block;
+          content-visibility: visible;
+          block-size: auto;
+        }
+        .bad {
           display: none;
         }
       }
@@ -168,7 +189,8 @@ export class InSetView extends LitElement {
               <p class="note">
                 90 % intervals: readings of the tube, tolerances, line voltage; seed ${report.seed}.
                 ${report.engine}.
-              </p>`
+              </p>
+              <sheet-tools></sheet-tools>`
       }
     </section>`;
   }

@@ -95,6 +95,13 @@ export class LearnView extends LitElement {
       curve-chart {
         margin-top: 14px;
         --chart-height: 340px;
+        --paper-width: 680px;
+      }
+      @media print {
+        nav,
+        .slider input {
+          display: none;
+        }
       }
       @media (max-width: 800px) {
         .two {

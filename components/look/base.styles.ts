@@ -161,6 +161,29 @@ export const base = css`
       min-width: 44px;
     }
   }
+  @media print {
+    :focus-visible {
+      outline: none;
+    }
+    .field::placeholder {
+      color: transparent;
+    }
+    p,
+    li {
+      orphans: 2;
+      widows: 2;
+    }
+    h2,
+    h3,
+    h4 {
+      break-after: avoid;
+    }
+    tr,
+    li,
+    figure {
+      break-inside: avoid;
+    }
+  }
 `;
 
 /** A place of the page: its heavy rule, its number and its title. */

@@ -64,6 +64,14 @@ export const form = css`
     overflow-wrap: anywhere;
     font-size: var(--t-small);
   }
+  @media print {
+    section {
+      max-width: none;
+    }
+    h3 {
+      margin-top: 14px;
+    }
+  }
   @media (max-width: 640px) {
     .row {
       grid-template-columns: minmax(0, 1fr) 120px 56px;

@@ -38,4 +38,9 @@ export const tables = css`
     text-align: right;
     white-space: nowrap;
   }
+  @media print {
+    .scroll {
+      overflow: visible;
+    }
+  }
 `;

@@ -265,6 +265,11 @@ export const styles = css`
     }
   }
   @media print {
+    td,
+    tbody th {
+      padding: 1px 0;
+      height: auto;
+    }
     .lim input {
       border: 0;
     }

@@ -5,6 +5,7 @@ import { base } from '../look/base.styles.ts';
 import { form } from '../look/form.styles.ts';
 import { tables } from '../look/table.styles.ts';
 import { STATUS_WORD } from '../status-mark/status-mark.ts';
+import '../sheet-tools/sheet-tools.ts';
 import '../work-line/work-line.ts';
 import type { WorkState } from '../work-line/work-line.ts';
 
@@ -28,6 +29,9 @@ export class PlaceView extends LitElement {
       section {
         max-width: 1080px;
       }
+      td:has(> status-mark) {
+        white-space: nowrap;
+      }
       td .m {
         color: var(--ink-3);
         font-size: var(--t-small);
@@ -45,6 +49,14 @@ export class PlaceView extends LitElement {
       .here {
         font-weight: 650;
         box-shadow: inset 0 -2px 0 var(--ink);
+      }
+      @media print {
+        td button {
+          text-decoration: none;
+        }
+        .hint {
+          display: none;
+        }
       }
       p.plain {
         font: var(--t-body) / 1.45 var(--serif);
@@ -67,6 +79,7 @@ export class PlaceView extends LitElement {
       </p>
       <work-line .state=${this.state}></work-line>
       ${report === undefined ? nothing : this.body(report)}
+      ${report === undefined ? nothing : html`<sheet-tools></sheet-tools>`}
     </section>`;
   }
 
@@ -107,8 +120,8 @@ export class PlaceView extends LitElement {
           ? nothing
           : html`<h3>Every tube in every socket</h3>
               <p class="note">
-                The figure is the least margin at the unsafe end of its interval. Pick a cell to
-                open it on the bench.
+                The figure is the least margin at the unsafe end of its interval.
+                <span class="hint">Pick a cell to open it on the bench.</span>
               </p>
               <div class="scroll">
                 <table>

@@ -142,9 +142,16 @@ export const styles = css`
   }
   @media print {
     .tabs,
+    summary,
+    details:not([open]),
     .cond select,
     .cond label {
       display: none;
+    }
+    .netlist {
+      overflow: visible;
+      white-space: pre-wrap;
+      overflow-wrap: anywhere;
     }
   }
 `;

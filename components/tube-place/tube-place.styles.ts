@@ -181,12 +181,48 @@ export const styles = css`
       display: none;
     }
   }
+  .written {
+    display: none;
+  }
   @media print {
+    /* a list does not wrap, and a long name would be cut */
+    .written {
+      display: block;
+    }
+    #bench {
+      display: none;
+    }
+    :host {
+      columns: 2;
+      column-gap: 10mm;
+    }
+    .head {
+      column-span: all;
+    }
+    .form,
+    .warm,
+    details {
+      break-inside: avoid;
+    }
     .hint,
     .next,
     summary,
+    .unread > .field,
+    .unread > select,
+    .unread > .u,
+    details:not([open]):not(:has(.wear)),
     .head button {
       display: none;
+    }
+    details::details-content {
+      display: block;
+      content-visibility: visible;
+      block-size: auto;
+    }
+    .unread::after {
+      content: 'not read';
+      grid-column: 2 / -1;
+      text-align: right;
     }
     .field,
     select {

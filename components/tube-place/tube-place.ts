@@ -154,6 +154,7 @@ export class TubePlace extends LitElement {
             ${this.benches.map((name) => html`<option value=${name} ?selected=${name === this.bench}>${name}</option>`)}
             <option value="">set up an instrument …</option>
           </select>
+          <b class="written">${this.bench}</b>
         </div>
         <div class="rows">${first.map((row) => this.row(row))}</div>
         <fieldset>
@@ -226,7 +227,7 @@ export class TubePlace extends LitElement {
   private row(row: ReadingRow) {
     const wrong = row.wrong !== undefined;
     const label = row.label;
-    return html`<div class="row">
+    return html`<div class="row ${row.text === '' ? 'unread' : ''}">
       <label for=${row.key}>${label}</label>
       ${
         row.choices === undefined

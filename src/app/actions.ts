@@ -183,6 +183,14 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
   'file-import': (bench, { name, text }: { name: string; text: string }) =>
     void bench.flush().then(() => bench.begin(text, name) && toBench()),
   'file-export': (bench) => keepAsFile(bench),
+  'sheet-print': () => print(),
+  'sheet-save': ({ state }, { as }: { as: 'csv' | 'json' }) =>
+    void import('./sheets.ts').then(({ answerFile }) => {
+      const file = answerFile(state, as);
+      if (file !== undefined) download(file.text, file.type, `${nameOf(file.what)}.${as}`);
+    }),
+  'label-print': ({ state }) =>
+    void import('./sheets.ts').then(({ printLabel }) => printLabel(state)),
 };
 
 function putBench(bench: Workbench, profile: JsonObject): boolean {

@@ -191,17 +191,32 @@ export const styles = css`
     .skip {
       display: none;
     }
+    .top,
     main {
       padding: 0;
     }
+    main {
+      max-width: none;
+    }
+    /* the tube and the answer are the sheet's first page */
     .bench {
-      display: block;
+      display: flex;
+      flex-direction: column;
+      gap: 0;
+      align-items: stretch;
     }
     .bench > * {
       margin-top: 5mm;
+    }
+    answer-place {
+      order: 1;
+    }
+    socket-place {
+      order: 3;
       break-inside: avoid;
     }
     .figs {
+      order: 2;
       grid-template-columns: 1fr 1fr;
     }
     .figs > * {

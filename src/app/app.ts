@@ -11,6 +11,7 @@ import '../../components/socket-place/socket-place.ts';
 import { STATUS_WORD } from '../../components/status-mark/status-mark.ts';
 import type { TubePlace } from '../../components/tube-place/tube-place.ts';
 import '../../components/tube-place/tube-place.ts';
+import { CAUTIONS } from '../report/cautions.ts';
 import { warmUpPicture } from '../report/picture-warm-up.ts';
 import { EXAMPLE_PROFILE } from '../wear/profile.ts';
 import { NOTICED } from '../wear/readings.ts';
@@ -45,6 +46,9 @@ const VIEWS: readonly (readonly [View, string])[] = [
   ['instrument', 'Instrument'],
   ['keys', 'Keys'],
 ];
+
+/** Their answers bring their own cautions onto the printed sheet. */
+const HAS_CAUTIONS: ReadonlySet<View> = new Set(['bench', 'in-set', 'accept']);
 
 /** The page: what is shown of the workbench's state, and what the user does handed to it. */
 @customElement('stagefit-app')
@@ -167,7 +171,14 @@ export class StagefitApp extends LitElement {
               </button>
             </p>`
       }
-      <main>${this.view()}</main>
+      <main>
+        ${this.view()}
+        <p class="paper">
+          ${shown.good?.scenario.title ?? ''}; printed
+          ${new Date().toLocaleDateString('en', { dateStyle: 'long' })}. Stagefit.
+          ${HAS_CAUTIONS.has(shown.view) ? '' : CAUTIONS.join(' ')}
+        </p>
+      </main>
       ${this.dock()}`;
   }
 
@@ -274,10 +285,6 @@ export class StagefitApp extends LitElement {
       <section class="figs" aria-label="The pictures that explain">
         ${shown.pictures.map((picture, i) => html`<curve-chart .picture=${picture} .label=${`Fig. ${i + 1}`}></curve-chart>`)}
       </section>
-      <p class="paper">
-        ${scenario.title}; printed ${new Date().toLocaleDateString('en', { dateStyle: 'long' })}.
-        Stagefit, a calculation from a model.
-      </p>
     </div>`;
   }
 

@@ -26,3 +26,18 @@ export function restoreTheme(): void {
     // storage is blocked: the system's theme
   }
 }
+
+/** Paper is white: what draws in the colours of the screen (the charts) draws in those of the day while printing. */
+export function printByDay(): void {
+  const { dataset } = document.documentElement;
+  const show = (theme: string | undefined): void => {
+    if (theme === undefined) delete dataset['theme'];
+    else dataset['theme'] = theme;
+    document.dispatchEvent(new Event('theme-change'));
+  };
+  addEventListener('beforeprint', () => {
+    const before = dataset['theme'];
+    show('light');
+    addEventListener('afterprint', () => show(before), { once: true });
+  });
+}

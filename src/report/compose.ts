@@ -8,6 +8,7 @@ import type {
   PathVerdict,
   Report,
 } from '../types.ts';
+import { CAUTIONS } from './cautions.ts';
 import { lineReport } from './line.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judge.ts';
 import type { Limit } from '../verdict/limit.ts';
@@ -17,11 +18,6 @@ import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.t
 
 /** No calculation judges these; they refuse more first-audio tubes than gain does (common practice, no source). */
 const NEVER_JUDGED = 'microphony, hiss, crackle, intermittent contacts and arcing';
-
-const CAUTIONS = [
-  'A verdict is a calculation from a model, not a promise.',
-  'The voltages in such a set kill, also from charged capacitors after it is switched off; a transformerless chassis can be live. Follow local codes and a licensed practitioner.',
-];
 
 export interface ReportParts {
   readonly given: Case;
@@ -220,11 +216,11 @@ function pathVerdict(
         { central: { own, newTube }, draws: [], failedShare: 0, unread: [], failed },
       ),
     );
-    title: path.between.map(words).join(' to '),
   const labels = labelsOf(parts.given);
   const base = {
     ...(labels.length > 1 ? { tube: labels[tube]! } : {}),
     between: path.between,
+    title: path.between.map(words).join(' to '),
     weight: path.weight,
     why: path.why,
   };
