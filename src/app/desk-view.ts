@@ -84,7 +84,7 @@ export function deskView(state: State): TemplateResult | undefined {
       const mine =
         map?.socket.id === socket?.id && (map?.point?.tube ?? asked?.tube) === asked?.tube;
       return html`<map-view
-        .map=${mine ? map : undefined}
+        .map=${mine && desk.run.kind !== 'problem' ? map : undefined}
         .sockets=${sockets}
         .socket=${socket?.id ?? ''}
         .tubes=${(good?.scenario.tubes ?? []).map(({ id, type }) => ({ id, type }))}
