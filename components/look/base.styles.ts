@@ -165,6 +165,9 @@ export const base = css`
     :focus-visible {
       outline: none;
     }
+    .unseen {
+      display: none;
+    }
     .field::placeholder {
       color: transparent;
     }
