@@ -55,7 +55,8 @@ export function conditions(point: Point): string {
     return `${point.supply_V} V through ${point.plate_ohm / 1e6} Mohm into ${point.next_ohm / 1e6} Mohm, cathode ${point.cathode_ohm} ohm`;
   const screen =
     'screen_V' in point && point.screen_V !== undefined ? `screen ${point.screen_V} V, ` : '';
-  return `${point.plate_V} V, ${screen}${biasOf(point)}`;
+  const joined = point.kind === 'joined' ? 'screen joined, ' : '';
+  return `${point.plate_V} V, ${screen}${joined}${biasOf(point)}`;
 }
 
 function biasOf(point: Exclude<Point, { kind: 'coupled' }>): string {

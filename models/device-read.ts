@@ -115,7 +115,7 @@ function readUnit({ place, value }: Found): void {
 
 const KINDS: Readonly<Record<(typeof FAMILIES)[number], readonly Point['kind'][]>> = {
   triode: ['operating', 'cutoff', 'gmAt', 'curve', 'driven', 'coupled'],
-  pentode: ['operating', 'cutoff', 'gmAt', 'curve', 'driven', 'coupled'],
+  pentode: ['operating', 'joined', 'cutoff', 'gmAt', 'curve', 'driven', 'coupled'],
   pentagrid: ['conversion', 'gcAt', 'oscillator'],
   diode: ['drop'],
 };
@@ -163,6 +163,11 @@ function readPoint(found: Found, family: (typeof FAMILIES)[number]): void {
   }
   if (family === 'pentagrid') {
     readPentagridPoint(found, kind);
+    return;
+  }
+  if (kind === 'joined') {
+    place.number(value, 'grid_V', -PLACED_WITHIN, 100);
+    saysSomething(found, ['plate_mA', 'gm_mS', 'rp_ohm', 'mu']);
     return;
   }
   if (family === 'pentode') place.number(value, 'screen_V', 0, PLACED_WITHIN);

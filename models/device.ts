@@ -139,6 +139,17 @@ export interface OperatingPoint extends PointBase {
   readonly mu?: number;
 }
 
+/** A pentode with its screen joined to the plate, used as a triode; `plate_mA` is the current of both. */
+export interface JoinedPoint extends PointBase {
+  readonly kind: 'joined';
+  readonly plate_V: number;
+  readonly grid_V: number;
+  readonly plate_mA?: number;
+  readonly gm_mS?: number;
+  readonly rp_ohm?: number;
+  readonly mu?: number;
+}
+
 /** Grid voltage at which so much plate current is left. */
 export interface CutoffPoint extends PointBase {
   readonly kind: 'cutoff';
@@ -237,6 +248,7 @@ export interface DropPoint extends PointBase {
 
 export type Point =
   | OperatingPoint
+  | JoinedPoint
   | CutoffPoint
   | GmPoint
   | CurvePoint

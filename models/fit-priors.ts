@@ -114,6 +114,14 @@ const PENTAGRID: readonly Prior[] = [
   held('kg3', 0.05),
 ];
 
+/**
+ * The grid's control fades where the screen is near the cathode's own potential, as a triode's does at low plate voltage (its
+ * `kvb`). It matters below some 50 V of screen, where resistance-coupled stages put sharp-cutoff pentodes. The others are not
+ * used there, and the one with rows at 45 V (1T4) asks for none.
+ */
+export const screenSoftening_V2 = (character: Character): number =>
+  character === 'sharp' ? 150 : 0;
+
 function pentodePriors(
   typical: Typical,
   character: Character,
@@ -130,7 +138,7 @@ function pentodePriors(
     log('kg2', kg1 / Math.PI / share, [20, 1e6]),
     // A remote cutoff that is rounded too little is a staircase.
     rounding(typical.mu, typical.kpOverMu, character === 'remote' ? 0.25 : 0.5),
-    held('kvs', 0),
+    held('kvs', screenSoftening_V2(character)),
     linear('vct', 0.2, [-1, 1.5], 0.4),
     held('kvb', 0.5),
     // The power of nine types decides it within a factor of 1.4 either way; a plate resistance is the rise's to explain.

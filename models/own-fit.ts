@@ -1,6 +1,7 @@
 import { Problem } from '../src/problem.ts';
 import type { Character, CurvePoint, Device, FitRecord, Unit } from './device.ts';
 import { fitUnit, readingError_mA } from './fit.ts';
+import { screenSoftening_V2 } from './fit-priors.ts';
 import { compare } from './predict.ts';
 import { tubeModel } from './tube.ts';
 
@@ -140,7 +141,7 @@ function suggested(
   const used = points.filter(({ plate_mA }) => plate_mA > 0.03 * largest);
   let best = { misfit: Infinity, mu: 20, kg1: 1000 };
   for (const mu of candidates) {
-    const parameters = { ...TRIAL, mu, kp: kpOverMu * mu };
+    const parameters = { ...TRIAL, kvs: screenSoftening_V2(character), mu, kp: kpOverMu * mu };
     const model = tubeModel(device, unit.id, parameters);
     const ratios = used.map((point) =>
       Math.log((compare(model, point)[0]?.model ?? NaN) / point.plate_mA),

@@ -101,6 +101,15 @@ export function compare(model: TubeModel, point: Point): readonly Compared[] {
         { quantity: 'gmAt_V', published: point.grid_V, model: rootOfRising(excess, -400, 0) },
       ];
     }
+    case 'joined': {
+      const c = characteristics(asTriode(model), volts(point.grid_V));
+      return known([
+        ['plate_mA', point.plate_mA, c.plateCurrent_mA],
+        ['gm_mS', point.gm_mS, c.gm_mS],
+        ['rp_ohm', point.rp_ohm, c.rp_ohm],
+        ['mu', point.mu, c.mu],
+      ]);
+    }
     case 'operating': {
       const grid_V = point.grid_V ?? selfBias_V(model, volts(0), point.cathode_ohm ?? 0);
       const c = characteristics(model, volts(grid_V));
@@ -113,6 +122,17 @@ export function compare(model: TubeModel, point: Point): readonly Compared[] {
       ]);
     }
   }
+}
+
+/** Screen joined to the plate: one electrode with the current of both. */
+function asTriode(model: TubeModel): TubeModel {
+  return {
+    ...model,
+    currents: (pins, state) => {
+      const amps = model.currents({ ...pins, screen: pins.plate ?? 0 }, state);
+      return { ...amps, plate: (amps.plate ?? 0) + (amps.screen ?? 0), screen: 0 };
+    },
+  };
 }
 
 type Pair = readonly [Quantity, number | undefined, number];

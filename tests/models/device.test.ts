@@ -92,6 +92,7 @@ describe('a device file', () => {
     ['contradiction', withPoint({ screen_V: 100 }), 'units[0].points[0].screen_V'],
     ['contradiction', withPoint({ kind: 'conversion' }), 'units[0].points[0].kind'],
     ['contradiction', withPoint({ kind: 'drop' }), 'units[0].points[0].kind'],
+    ['contradiction', withPoint({ kind: 'joined' }), 'units[0].points[0].kind'],
     ['bad-value', withPoint({ kind: 'guess' }), 'units[0].points[0].kind'],
     ['bad-value', { ...plain(), variants: [{ designations: [] }] }, 'variants[0].designations'],
     ['contradiction', withPoint({ mu: 70 }), 'units[0].points[0].mu'],

@@ -30,6 +30,11 @@ const MISSES: Readonly<Record<string, string>> = {
   '5687 triode 120 V, grid -2 V plate_mA': 'as the row before',
   '6AS7G triode 135 V, 250 ohm rp_ohm':
     'mu 2 and 7000 umho make 286 ohm, but the 31 V of bias and 125 mA ask for a steeper grid',
+  '6AU6 pentode 250 V, screen joined, grid -4 V plate_mA':
+    'less surely remembered than the others; the rows with a screen of 100 to 150 V, carried to 250 V by similarity, ask for more current too',
+  '6AU6 pentode 250 V, screen joined, grid -4 V gm_mS':
+    'as the current: 5.2 mS and the screen’s 2.1 mS at 14.9 mA, 4.8 mS at 12.2 mA',
+  '6AU6 pentode 250 V, screen joined, grid -4 V mu': 'the same',
   '6BA6 pentode 250 V, screen 100 V, grid -2 V gm_mS':
     'remembered curve that contradicts the 11 mA, not fitted',
   '6BA6 pentode 250 V, screen 100 V, grid -5 V gm_mS':
@@ -46,6 +51,8 @@ const MISSES: Readonly<Record<string, string>> = {
     '25 mA at rest and a mean of 10.2 mA at 10 V of oscillator bias do not agree with gm 7.25 mS',
   '6BQ6GTB pentode 60 V, screen 150 V, grid 0 V plate_mA': 'at the knee, not fitted',
   '6BQ6GTB pentode 60 V, screen 150 V, grid 0 V screen_mA': 'at the knee, not fitted',
+  '6J7 pentode 250 V, screen joined, grid -8 V plate_mA':
+    'not fitted: the screen is 2.5 times as high as in any row that was',
   '6K6GT pentode 250 V, screen 250 V, grid -18 V rp_ohm':
     'plate current times rp over the plate voltage is 11.5, 9.4 and 8.9 at 250/250, 100/100 and 315/250 V; with equal voltages it should be one figure',
   '6K7 pentode 250 V, screen 125 V, grid -3 V rp_ohm':
@@ -53,8 +60,11 @@ const MISSES: Readonly<Record<string, string>> = {
   '6L6GC pentode 300 V, screen 200 V, grid -12.5 V screen_mA':
     'the screen takes 5.2 % of the plate current at 1.5 times its voltage and 4.6 % at 1.4 times; two digits published',
   '6L6GC pentode 350 V, screen 250 V, grid -18 V screen_mA': 'the other side of the same',
+  '6L6GC pentode 250 V, screen joined, grid -20 V plate_mA': 'not fitted; the row is the 6L6’s',
   '6V6GT pentode 250 V, screen 250 V, grid -12.5 V, driven by 12.5 V into 5000 ohm drivenScreen_mA':
     'the idle rows (10 % of the plate current at 250/250 V, 6.5 % at 315/225 V) ask for a share that rises faster below the screen voltage than the 7 mA',
+  '6SJ7 pentode 180 V, screen joined, grid -6 V plate_mA':
+    'between the rows at 100 V and the one at 250 V; both cannot be nearer',
   '6SF5 triode 100 V, grid -1 V rp_ohm': 'the 100 V row asks for a higher mu than its 100',
   '6SL7GT triode 349 V, grid -2 V plate_mA': 'hand reading at the end of the printed curve',
   '6SL7GT triode 480 V, grid -6 V plate_mA': 'hand reading at the end of the printed curve',

@@ -1,6 +1,7 @@
 import { afterAll, describe, expect, it } from 'vitest';
 import { coupledStage } from '../../models/coupled-stage.ts';
 import { readDevice } from '../../models/device-read.ts';
+import { compare } from '../../models/predict.ts';
 import { findDevice } from '../../models/catalogue.ts';
 import { drivenTube } from '../../models/typical-operation.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
@@ -9,7 +10,7 @@ import { rcAmplifier } from '../../src/stage/rc-amplifier.ts';
 import type { TubeModel } from '../../src/types.ts';
 import { measured, modelOf, NEW, numberOf } from '../stage/bench.ts';
 
-/** The two short computations of whole stages that the fits use, against closed forms and against the engine. */
+/** The short computations of whole stages and of a screen joined to the plate, against closed forms and against the engine. */
 const simulator = nodeSimulator({ workers: 1 });
 afterAll(() => simulator.close());
 
@@ -113,22 +114,57 @@ describe('a resistance-coupled stage at rest', () => {
   });
 });
 
+describe('a pentode with its screen joined to the plate', () => {
+  it('of straight lines is a triode of both currents and both slopes', () => {
+    const pentode: TubeModel = {
+      ...straight,
+      currents: (v, state) => {
+        const screen = 0.01 + 1e-3 * (v.grid ?? 0) + 2e-4 * ((v.screen ?? 0) - 250);
+        return { ...straight.currents(v, state), screen };
+      },
+    };
+    const figures = compare(pentode, {
+      kind: 'joined',
+      plate_V: 250,
+      grid_V: -2,
+      plate_mA: 48,
+      gm_mS: 6,
+      rp_ohm: 1e4 / 3,
+      mu: 20,
+      use: 'check',
+      source: 'closed form',
+      provenance: 'published',
+    });
+    expect(figures.map(({ quantity }) => quantity)).toEqual(['plate_mA', 'gm_mS', 'rp_ohm', 'mu']);
+    for (const { published, model } of figures) expect(model / published).toBeCloseTo(1, 9);
+  });
+});
+
 describe('a device file with such points', () => {
   const broken = (change: Readonly<Record<string, unknown>>) => {
     const json = structuredClone(findDevice('6SJ7')!.device) as unknown as {
       units: { points: Record<string, unknown>[] }[];
     };
-    Object.assign(
-      json.units[0]!.points.find(({ kind }) => kind === 'coupled')!,
-      change,
-    );
+    json.units[0]!.points[0] = {
+      kind: 'coupled',
+      supply_V: 300,
+      plate_ohm: 100e3,
+      screen_ohm: 370e3,
+      cathode_ohm: 530,
+      next_ohm: 250e3,
+      gain: 98,
+      use: 'check',
+      source: 'invented',
+      provenance: 'fromMemory',
+      ...change,
+    };
     return () => readDevice(json, '6SJ7.json');
   };
   it('says which figure of a row is missing', () => {
     expect(broken({})).not.toThrow();
     expect(broken({ screen_ohm: undefined })).toThrow(
       expect.objectContaining({
-        fields: expect.objectContaining({ place: 'units[0].points[3].screen_ohm' }) as object,
+        fields: expect.objectContaining({ place: 'units[0].points[0].screen_ohm' }) as object,
       }),
     );
     expect(broken({ gain: 'high' })).toThrow(/number/);

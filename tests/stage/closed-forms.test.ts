@@ -198,7 +198,7 @@ describe('published resistance-coupled stages (handbook charts, from memory)', (
     [0.25e6, 1e6, 1.18e6, 910, 185],
     [0.5e6, 1e6, 2.2e6, 1410, 238],
   ];
-  test('6SJ7: gain within 25 % of every row (the high-resistance rows come out up to a sixth too high: the model’s tail at small currents)', async () => {
+  test('6SJ7: gain within 12 % of every row, to none of which it was fitted', async () => {
     for (const [plateLoad, nextGridResistor, screenDropper, cathodeResistor, gain] of PENTODE) {
       const [out] = await measured(
         rcAmplifier,
@@ -218,7 +218,7 @@ describe('published resistance-coupled stages (handbook charts, from memory)', (
       expect(
         Math.abs(numberOf(out!, 'gain') / gain - 1),
         `gain with ${plateLoad} ohm: ${numberOf(out!, 'gain')}`,
-      ).toBeLessThan(0.25);
+      ).toBeLessThan(0.12);
     }
   }, 60_000);
 });
