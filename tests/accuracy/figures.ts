@@ -7,7 +7,13 @@ import { rcAmplifier } from '../../src/stage/rc-amplifier.ts';
 import type { Outcome } from '../../src/measure/subjects.ts';
 import type { Simulator } from '../../src/types.ts';
 import { measured, modelOf, NEW } from '../stage/bench.ts';
-import { CHART, TYPICAL_OPERATION, drivenSeenByFit, seenByFit } from './published-stages.ts';
+import {
+  CHART,
+  CONTRADICTED_CHARTS,
+  TYPICAL_OPERATION,
+  drivenSeenByFit,
+  seenByFit,
+} from './published-stages.ts';
 
 /** The tracked figures: how far the models and the stages built on them are from what is published. */
 
@@ -36,23 +42,21 @@ const TITLES: Readonly<Record<Quantity, string>> = {
 export function modelAccuracy(): Accuracy {
   const rows = accuracyRows(allDevices());
   return Object.fromEntries(
-    (Object.keys(TITLES) as Quantity[]).map((quantity) => [
-      TITLES[quantity],
-      summariseErrors(
-        rows
-          .filter(({ residual }) => residual.quantity === quantity)
-          .map(({ device, unit, point, residual }) => ({
-            name: `${device} ${unit}, ${conditions(point)}`,
-            error_percent: residual.error_percent,
-          })),
-      ),
-    ]),
+    (Object.keys(TITLES) as Quantity[]).flatMap((quantity) => {
+      const errors = rows
+        .filter(({ residual }) => residual.quantity === quantity)
+        .map(({ device, unit, point, residual }) => ({
+          name: `${device} ${unit}, ${conditions(point)}`,
+          error_percent: residual.error_percent,
+        }));
+      return errors.length === 0 ? [] : [[TITLES[quantity], summariseErrors(errors)]];
+    }),
   );
 }
 
 /** Stages whose figures no fit has seen, simulated with the engine. A simulation that does not finish is an error, never a figure. */
 export async function stageAccuracy(simulator: Simulator): Promise<Accuracy> {
-  const [gain, output, power, distortion]: NamedError[][] = [[], [], [], []];
+  const [gain, agreeing, output, power, distortion]: NamedError[][] = [[], [], [], [], []];
   const compare = (
     list: NamedError[] | undefined,
     name: string,
@@ -80,6 +84,8 @@ export async function stageAccuracy(simulator: Simulator): Promise<Accuracy> {
         cathodeBypass: 1e-3,
         outputCapacitor: 1e-6,
         sourceResistance: 0,
+        // The chart speaks of the grid's own voltage: through a large resistor the grid current would move the bias before its onset.
+        gridResistor: 1e3,
         ...(row.screen_Mohm === undefined
           ? {}
           : { screenDropper: row.screen_Mohm * 1e6, screenBypass: 1e-5 }),
@@ -88,7 +94,11 @@ export async function stageAccuracy(simulator: Simulator): Promise<Accuracy> {
       simulator,
     );
     finished(name, outcome);
-    if (!seen.gain) compare(gain, name, outcome?.measures['gain'], row.gain);
+    if (!seen.gain) {
+      compare(gain, name, outcome?.measures['gain'], row.gain);
+      if (!CONTRADICTED_CHARTS.includes(row.type))
+        compare(agreeing, name, outcome?.measures['gain'], row.gain);
+    }
     if (!seen.output) compare(output, name, outcome?.measures['outputAtGridCurrent'], row.output_V);
   }
   for (const row of TYPICAL_OPERATION) {
@@ -118,6 +128,7 @@ export async function stageAccuracy(simulator: Simulator): Promise<Accuracy> {
   }
   return {
     'resistance-coupled gain': summariseErrors(gain ?? []),
+    'the same, charts that agree with their characteristics': summariseErrors(agreeing ?? []),
     'peak output at the onset of grid current': summariseErrors(output ?? []),
     'power output': summariseErrors(power ?? []),
     'distortion (percentage points)': summariseErrors(distortion ?? []),
@@ -148,6 +159,6 @@ export function accuracyTable(accuracy: Accuracy): string {
         `| ${title} | ${points} | ${median_percent} % | ${p90_percent} % | ${worst[0] ?? ''} |`,
     ),
     '',
-    'Most points of single tubes also decided their fit, and so did the rows that say so; the figures of whole stages (the last four lines) no fit has seen.',
+    'Most points of single tubes also decided their fit, and so did the rows that say so; the figures of whole stages (the last five lines) no fit has seen, but one number of all sharp-cutoff pentodes was chosen with the chart of the 6SJ7 in view (`models/pentode/README.md`). The second gain line leaves out the charts of the 6SN7GT and 6SQ7: the characteristics of the same books alone, without any model, give 7 to 15 % more than these.',
   ].join('\n');
 }

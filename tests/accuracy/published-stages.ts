@@ -110,6 +110,9 @@ export const CHART: readonly ChartRow[] = [
   ]),
 ];
 
+/** Gains below what mu and rp of the same books give, without any model: `tests/models/stages-outside.test.ts` shows it. */
+export const CONTRADICTED_CHARTS: readonly string[] = ['6SN7GT', '6SQ7'];
+
 /**
  * Rows whose figures decided something of the type's model, as its device file tells: they are no test of it. The onset of the
  * 6SQ7's grid current was taken from the peak outputs of the middle row of each plate load.
