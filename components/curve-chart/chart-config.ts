@@ -1,6 +1,6 @@
 import type { Chart, ChartConfiguration, ChartDataset, Plugin } from 'chart.js';
 import type { Picture, PictureLine, Role } from '../../src/report/picture.ts';
-import { drawAreas } from './draw-areas.ts';
+import { drawAreas, wordsFont, wordsWithRoom } from './draw-areas.ts';
 
 /** Colours and faces of the page, read from the tokens by the wrapper: a canvas cannot use CSS variables. */
 export interface Palette {
@@ -286,10 +286,8 @@ function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void
       plain,
     );
   }
-  for (const { text, x, y, strong } of picture.words ?? []) {
-    const font = strong ? bold : `italic 12.5px ${palette.serif}`;
-    write(text, sx.getPixelForValue(x), sy.getPixelForValue(y) + 4, 'center', palette.ink, font);
-  }
+  for (const { text, strong, x, y } of wordsWithRoom(chart, picture, palette))
+    write(text, x, y, 'center', palette.ink, wordsFont(strong, palette));
   for (const mark of picture.marks) {
     const [x, y] = [sx.getPixelForValue(mark.x), sy.getPixelForValue(mark.y)];
     if (mark.low !== undefined && mark.high !== undefined) {

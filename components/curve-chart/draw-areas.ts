@@ -1,5 +1,5 @@
 import type { Chart } from 'chart.js';
-import type { PictureArea } from '../../src/report/picture.ts';
+import type { Picture, PictureArea, PictureWords } from '../../src/report/picture.ts';
 import type { Palette } from './chart-config.ts';
 
 /** Space between the hatching's lines, px. */
@@ -41,4 +41,37 @@ export function drawAreas(chart: Chart, areas: readonly PictureArea[], palette: 
     }
     ctx.restore();
   }
+}
+
+export const wordsFont = (strong: boolean, palette: Palette): string =>
+  strong ? `650 12px ${palette.sans}` : `italic 12.5px ${palette.serif}`;
+
+/** Height of a line of words, px. */
+const LINE = 15;
+
+/** Words where they are written, px: within the plane, and without those that would lie on others; strong ones always are. */
+export function wordsWithRoom(
+  chart: Chart,
+  { words = [] }: Picture,
+  palette: Palette,
+): readonly PictureWords[] {
+  const { ctx, chartArea, scales } = chart;
+  const [sx, sy] = [scales['x'], scales['y']];
+  if (sx === undefined || sy === undefined) return [];
+  const taken: { x: number; y: number; half: number }[] = [];
+  return words.flatMap((word) => {
+    ctx.font = wordsFont(word.strong, palette);
+    const half = ctx.measureText(word.text).width / 2;
+    const x = Math.min(
+      Math.max(sx.getPixelForValue(word.x), chartArea.left + half + 4),
+      chartArea.right - half - 4,
+    );
+    const y = sy.getPixelForValue(word.y) + 4;
+    const meets = taken.some(
+      (one) => Math.abs(one.y - y) < LINE && Math.abs(one.x - x) < one.half + half + 4,
+    );
+    if (meets && !word.strong) return [];
+    taken.push({ x, y, half });
+    return [{ ...word, x, y }];
+  });
 }

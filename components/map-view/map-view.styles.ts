@@ -7,6 +7,9 @@ export const styles = css`
     gap: 6px 24px;
     margin-top: 10px;
   }
+  work-line {
+    margin-top: 8px;
+  }
   select {
     text-overflow: ellipsis;
   }

@@ -19,14 +19,21 @@ export function mapPicture(map: AcceptanceMap): Picture {
   const { emission, leakage } = map;
   const top_M = leakage.top_ohm * 1e-6;
   const [first, last] = [emission.values[0] ?? 0, emission.values.at(-1) ?? 0];
+  const lowest = lowestRow(map);
+  const low_ohm = leakage.values[lowest] ?? 1;
+  const below =
+    lowest === 0
+      ? ''
+      : ` Below ${formatQuantity(low_ohm, 'ohm', { digits: 2 })} it is unsuitable at any emission.`;
   return {
     id: 'map',
-    caption: `Emission against grid leakage for ${map.socket.id}, ${map.tube.type}, as “${map.bench}” reads them: where it is usable, marginal and unsuitable.`,
-    alt: [
-      `${map.socket.id}: ${map.socket.title}, ${map.tube.type}.`,
-      ...map.finding.sentences,
-      map.sentences[0] ?? '',
-    ].join(' '),
+    caption: `Emission against grid leakage for ${map.socket.id}, ${map.tube.type}, as “${map.bench}” reads them: where it is usable, marginal and unsuitable.${below}`,
+    alt:
+      [
+        `${map.socket.id}: ${map.socket.title}, ${map.tube.type}.`,
+        ...map.finding.sentences,
+        map.sentences[0] ?? '',
+      ].join(' ') + below,
     x: {
       title: `emission, ${emission.unit}`,
       scale: 'linear',
@@ -36,7 +43,7 @@ export function mapPicture(map: AcceptanceMap): Picture {
     y: {
       title: 'grid leakage, M\u03a9',
       scale: 'log',
-      low: (leakage.values[0] ?? 1) * 1e-6,
+      low: low_ohm * 1e-6,
       high: (leakage.values.at(-1) ?? 1) * 1e-6 * HEADROOM,
     },
     lines: [
@@ -48,13 +55,28 @@ export function mapPicture(map: AcceptanceMap): Picture {
           [first, top_M],
           [last, top_M],
         ],
-        label: 'end of the scale',
       },
     ],
     marks: marksOf(map),
     areas: areasOf(map),
-    words: wordsOf(map),
+    words: [
+      ...wordsOf(map, lowest),
+      { text: 'end of the scale', x: first + 0.35 * (last - first), y: top_M, strong: false },
+    ],
   };
+}
+
+/** Rows that are drawn below the lowest thing that happens, of as many that are unsuitable throughout. */
+const ROWS_BELOW = 6;
+
+/** The first row that is drawn: what lies below it is unsuitable whatever the emission. */
+function lowestRow({ cells, leakage, point }: AcceptanceMap): number {
+  const happens = leakage.values.findIndex(
+    (ohms, k) =>
+      cells.some((column) => column[k]?.verdict !== 'unsuitable') ||
+      (point !== null && point.leakage.low <= ohms),
+  );
+  return Math.max(0, (happens < 0 ? leakage.values.length : happens) - ROWS_BELOW);
 }
 
 /** The longest line of a level carries its figure. */
@@ -115,9 +137,11 @@ function areasOf({ emission, leakage, cells }: AcceptanceMap): PictureArea[] {
 }
 
 /** Each verdict's word where it has the most room; what makes the tube unsuitable, where there is room for it. */
-function wordsOf(map: AcceptanceMap): PictureWords[] {
+function wordsOf(map: AcceptanceMap, lowest: number): PictureWords[] {
   const at = (is: (cell: MapCell) => boolean, least: number) => {
-    const found = roomiest(map.cells.map((column) => column.map(is)));
+    const found = roomiest(
+      map.cells.map((column) => column.map((cell, k) => k >= lowest && is(cell))),
+    );
     return found === undefined || found.depth < least
       ? []
       : [

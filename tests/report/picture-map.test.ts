@@ -54,13 +54,24 @@ describe('the map as a picture', () => {
       'usable',
       'marginal',
       'unsuitable',
+      'end of the scale',
     ]);
-    for (const { text, x, y } of words) {
+    for (const { text, x, y } of words.slice(0, 3)) {
       const i = MAP.emission.values.indexOf(x);
       const k = MAP.leakage.values.findIndex((ohms) => Math.abs(ohms * 1e-6 - y) < 1e-9);
       expect(MAP.cells[i]![k]!.verdict).toBe(text.split(':')[0]);
     }
     for (const sentence of MAP.finding.sentences) expect(picture.alt).toContain(sentence);
+  });
+
+  test('rows that are unsuitable whatever the emission are left out, and it says so', () => {
+    const refused = { ...MAP.cells[0]![0]!, verdict: 'unsuitable' } as const;
+    const all = MAP.cells.map((column) => column.map(() => refused));
+    const none = mapPicture({ ...MAP, cells: all, point: null });
+    expect(none.y.low).toBeCloseTo(MAP.leakage.values[3]! * 1e-6, 6);
+    expect(none.caption).toMatch(/Below 16\sMΩ it is unsuitable at any emission\./);
+    expect(picture.y.low).toBeCloseTo(1, 6);
+    expect(picture.caption).not.toContain('Below');
   });
 
   test('below usable it is hatched, below marginal refused: the areas are those of the plane', () => {
