@@ -119,7 +119,7 @@ export function judgeMeasure(
     judged === 'usable' && evidence.failedShare > FAILED_DRAWS ? 'marginal' : judged;
   const missing = evidence.unread.find(
     ({ reading, pair }) =>
-      spec.readings.includes(reading) && (limit.apply(pair.own, pair.newTube)?.margin ?? -1) < 0,
+      bearsOn(spec, reading) && (limit.apply(pair.own, pair.newTube)?.margin ?? -1) < 0,
   );
   const guard = WOBBLE * (marginHigh - marginLow);
   return {
@@ -147,6 +147,10 @@ export function judgeMeasure(
     wavering: margins.length > 0 && (Math.abs(marginLow) < guard || Math.abs(marginHigh) < guard),
   };
 }
+
+/** What emission bears on the drop does too: a cathode that reads little may be small or saturated, and only the drop tells. */
+const bearsOn = ({ readings }: MeasureSpec, reading: ReadingKind): boolean =>
+  readings.includes(reading) || (reading === 'starvedHeater' && readings.includes('emission'));
 
 const nothing = {
   low: null,
