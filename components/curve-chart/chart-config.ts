@@ -1,4 +1,4 @@
-import type { Chart, ChartConfiguration, ChartDataset, Plugin } from 'chart.js';
+import type { Chart, ChartConfiguration, ChartDataset, Plugin, Scale } from 'chart.js';
 import type { Picture, PictureLine, Role } from '../../src/report/picture.ts';
 import { drawAreas, wordsFont, wordsWithRoom } from './draw-areas.ts';
 
@@ -128,6 +128,11 @@ function axis(picture: Picture, which: 'x' | 'y', palette: Palette) {
     type: scale === 'log' ? ('logarithmic' as const) : ('linear' as const),
     ...(low === undefined ? {} : { min: low }),
     ...(high === undefined ? {} : { max: high }),
+    // over a decade or so, skipping evenly through ticks of which most have no figure would leave one
+    afterBuildTicks: (axis: Scale) => {
+      if (scale === 'log' && axis.max / axis.min < 30)
+        axis.ticks = axis.ticks.filter(({ value }) => tick(value, scale) !== '');
+    },
     border: { color: palette.ink3, display: which === 'x' },
     grid: {
       color: palette.rule,
