@@ -4,6 +4,9 @@ import type { Plugin } from 'vite';
 /** `new Worker(new URL('./x.ts', import.meta.url)`, as Vite's own bundler of workers looks for it. */
 const WORKER = /new Worker\(\s*new URL\('(\.[^']+\.ts)', import\.meta\.url\)/g;
 
+/** The workers, and what document and worker fetch once they have started them. */
+const AWAITED = ['orker.ts', '/app/main.ts', '/flow/runs.ts'];
+
 /**
  * Builds workers as entries beside the page, so that both load the same chunks: the stages, the tubes and the scenario
  * reader would else be there twice.
@@ -27,18 +30,17 @@ export function sharedWorkers(): Plugin {
         return text === code ? null : { code: text, map: null };
       },
     },
-    // the first answer waits for the workers: they are fetched beside the page's own script, not after it
+    // the first answer waits for these: they are fetched beside the document's own script, not after it
     transformIndexHtml: {
       order: 'post',
       handler(_html, { bundle = {} }) {
         const files = Object.values(bundle);
-        const workers = files.filter(
+        const awaited = files.filter(
           (file) =>
             file.type === 'chunk' &&
-            file.isEntry &&
-            file.facadeModuleId?.endsWith('orker.ts') === true,
+            AWAITED.some((end) => file.facadeModuleId?.endsWith(end) === true),
         );
-        return workers.map(({ fileName }) => ({
+        return awaited.map(({ fileName }) => ({
           tag: 'link',
           attrs: { rel: 'modulepreload', href: `./${fileName}` },
           injectTo: 'head' as const,

@@ -1,10 +1,9 @@
+import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { assess } from '../../src/assess.ts';
-import { caseOf, readerContext } from '../../src/cases.ts';
+import { readerContext } from '../../src/cases.ts';
 import { readScenario } from '../../src/scenario/read.ts';
-import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import type { Report } from '../../src/types.ts';
 import { open, openIn, PREAMPLIFIER, serve, settled, startFrom, type Served } from './open-page.ts';
 
@@ -171,7 +170,7 @@ test(
 );
 
 test(
-  'what the page exports gives the same report outside the page, and comes back unchanged',
+  'what the page exports gives the same report on the command line, and comes back unchanged',
   { timeout: 180_000 },
   async () => {
     const { page, context } = await preamplifier();
@@ -184,21 +183,12 @@ test(
     ]);
     const text = readFileSync(await download.path(), 'utf8');
     const shown = await reportOf(page);
-    const cores = await page.evaluate(() => navigator.hardwareConcurrency);
 
     const scenario = readScenario(text, readerContext('exported'));
     expect(scenario.tubes[0]!.readings.emission).toEqual([{ divisions: 28 }]);
-    const simulator = nodeSimulator({ workers: Math.min(4, cores) });
-    const again = await assess(
-      caseOf(
-        scenario,
-        scenario.tubes.find(({ id }) => id === shown.tube.id)!,
-        scenario.sockets.find(({ id }) => id === shown.socket.id)!,
-      ),
-      simulator,
-    );
-    simulator.close();
+    const again = byCommandLine(text, shown);
     expect(again.verdict).toBe(shown.verdict);
+    expect(again.decidedBy).toEqual(shown.decidedBy);
     expect(again.measures.map(({ id, status, reason }) => [id, status, reason])).toEqual(
       shown.measures.map(({ id, status, reason }) => [id, status, reason]),
     );
@@ -227,6 +217,23 @@ test(
     await context.close();
   },
 );
+
+type Assessed = Pick<Report, 'verdict' | 'decidedBy' | 'measures'>;
+
+/** What the built program says of the same tube in the same socket. */
+function byCommandLine(text: string, { tube, socket }: Report): Assessed {
+  const args = ['assess', '-', '--tube', tube.id, '--socket', socket.id, '--json'];
+  const { stdout, stderr } = spawnSync(process.execPath, ['dist/cli/stagefit.js', ...args], {
+    input: text,
+    encoding: 'utf8',
+    timeout: 120_000,
+    maxBuffer: 1e8,
+  });
+  expect(stderr).toBe('');
+  const { assessments } = JSON.parse(stdout) as { assessments: Assessed[] };
+  expect(assessments).toHaveLength(1);
+  return assessments[0]!;
+}
 
 const reportOf = (page: Page): Promise<Report> =>
   page.evaluate(

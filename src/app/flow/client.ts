@@ -1,3 +1,4 @@
+import { takeFlowWorker } from './early.ts';
 import type { Ask, FromFlow, ToFlow } from './protocol.ts';
 
 /** The part of a worker that the client uses, so that a test can put another in its place. */
@@ -109,10 +110,7 @@ export class FlowClient {
 
 /** The real worker. */
 export function startFlow(events: PortEvents): FlowPort {
-  const worker = new Worker(new URL('./flow.worker.ts', import.meta.url), {
-    type: 'module',
-    name: 'flow',
-  });
+  const worker = takeFlowWorker();
   worker.addEventListener('message', ({ data }: MessageEvent<FromFlow>) => events.message(data));
   worker.addEventListener('error', (event) =>
     events.died(event.message === '' ? 'it could not be started' : event.message),

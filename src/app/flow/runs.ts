@@ -1,0 +1,106 @@
+import { assess } from '../../assess.ts';
+import { picturesOf } from '../../decide/pictures.ts';
+import { Problem } from '../../problem.ts';
+import { rememberingSimulator } from '../../simulation/remembering.ts';
+import type { Simulator } from '../../types.ts';
+import { caseFrom } from './case-from.ts';
+import type { FromFlow, JobRequest, RunRequest, ToFlow } from './protocol.ts';
+
+/**
+ * Runs the flow beside the page: scenario text in, central report, report with intervals and pictures out. A new run
+ * cancels the one before it. The engines are workers of this worker.
+ */
+export function flowRuns(
+  simulator: Simulator,
+  post: (message: FromFlow) => void,
+  broken: (error: unknown) => void,
+): (message: ToFlow) => void {
+  const remembering = rememberingSimulator(simulator);
+  let current: { readonly id: number; readonly stop: AbortController } | undefined;
+  return (data) => {
+    if (data.kind === 'stop') {
+      if (current?.id === data.id) current.stop.abort();
+      return;
+    }
+    current?.stop.abort();
+    const stop = new AbortController();
+    current = { id: data.id, stop };
+    const tell = (message: FromFlow): void => {
+      if (!stop.signal.aborted || message.kind === 'stopped') post(message);
+    };
+    telling(data.id, stop.signal, tell, () =>
+      data.kind === 'run'
+        ? run(data, simulator, stop.signal, tell)
+        : work(data, remembering, stop.signal, tell),
+    ).catch(broken);
+  };
+}
+
+type Tell = (message: FromFlow) => void;
+
+async function run(
+  { id, text, tube, socket }: RunRequest,
+  simulator: Simulator,
+  signal: AbortSignal,
+  tell: Tell,
+): Promise<void> {
+  const given = caseFrom(text, tube, socket);
+  const report = await assess(given, simulator, {
+    signal,
+    onCentral: (central) => tell({ kind: 'report', id, report: central, settled: false }),
+    // what would change it is sought after the answer stands
+    onIntervals: (whole) => tell({ kind: 'report', id, report: whole, settled: true }),
+    onProgress: (what, done, all) => tell({ kind: 'progress', id, what, done, all }),
+  });
+  tell({ kind: 'report', id, report, settled: true });
+  await picturesOf(given, report, simulator, {
+    signal,
+    onPictures: (pictures) => tell({ kind: 'pictures', id, pictures }),
+  });
+}
+
+/** The further places; what they need is fetched when one of them is opened. */
+async function work(
+  { id, job }: JobRequest,
+  simulator: Simulator,
+  signal: AbortSignal,
+  tell: Tell,
+): Promise<void> {
+  const { answerTo } = await import('./jobs.ts');
+  const answer = await answerTo(job, {
+    simulator,
+    signal,
+    onProgress: (what, done, all) => tell({ kind: 'progress', id, what, done, all }),
+  });
+  tell({ kind: 'answer', id, answer });
+}
+
+async function telling(
+  id: number,
+  signal: AbortSignal,
+  tell: Tell,
+  task: () => Promise<void>,
+): Promise<void> {
+  try {
+    await task();
+    tell({ kind: 'done', id });
+  } catch (error) {
+    if (signal.aborted) tell({ kind: 'stopped', id });
+    else if (error instanceof Problem)
+      tell({ kind: 'problem', id, title: sentence(error.message), text: detail(error) });
+    else throw error;
+  }
+}
+
+const sentence = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
+
+function detail({ fields: { place, found, expected, hint } }: Problem): string {
+  return [
+    place === undefined ? undefined : `At ${place}.`,
+    found === undefined ? undefined : `Found: ${found}.`,
+    expected === undefined ? undefined : `Expected: ${expected}.`,
+    hint,
+  ]
+    .filter((part) => part !== undefined)
+    .join(' ');
+}
