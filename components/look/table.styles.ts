@@ -39,6 +39,11 @@ export const tables = css`
     white-space: nowrap;
   }
   @media print {
+    td,
+    tbody th {
+      padding-top: 2px;
+      padding-bottom: 2px;
+    }
     .scroll {
       overflow: visible;
     }

@@ -28,6 +28,7 @@ export const styles = css`
   }
   .map {
     --chart-height: 460px;
+    --paper-width: 680px;
     margin-top: 14px;
   }
   .key {
