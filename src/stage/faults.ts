@@ -98,8 +98,24 @@ export function withFaults(stage: Stage): Stage {
       ...(stage.families.some((family) => family !== 'diode') ? SOCKET_LEAKAGE : {}),
     },
     circuit: (values, tubes) => withBypassLeaks(values, stage.circuit(values, tubes)),
+    doubts: (values) => [
+      ...(stage.doubts?.(values) ?? []),
+      ...weakCapacitors(stage.values, values),
+    ],
   };
 }
+
+/** The signal is looked at with all capacitors as shorts: what a weak one costs is not seen, an open one is left out. */
+const weakCapacitors = (
+  specs: Readonly<Record<string, ValueSpec>>,
+  values: StageValues,
+): readonly string[] =>
+  faultsIn(specs, values)
+    .filter(({ spec, value, marked }) => spec.unit === 'F' && marked !== undefined && value !== 0)
+    .map(
+      ({ spec }) =>
+        `The ${spec.title.replace(/ \([^)]*\)$/, '')} is not what it is marked: what a weak capacitor costs the signal shows only with --transient.`,
+    );
 
 /** A circuit with the leaks of its bypass capacitors, as the values state them. */
 export function withBypassLeaks(values: StageValues, circuit: Circuit): Circuit {

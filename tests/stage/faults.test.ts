@@ -91,6 +91,24 @@ describe('a part that is no longer what it is marked', () => {
     });
   });
 
+  test('a weak capacitor is a doubt, since capacitors are shorts for the signal; an open one is none', () => {
+    const bypass = (value: number, marked?: number) =>
+      RC.doubts!({
+        ...defaultValues(RC.values),
+        screenBypass: {
+          value,
+          tolerance_percent: 1,
+          measured: true,
+          ...(marked === undefined ? {} : { marked }),
+        },
+      });
+    expect(bypass(1e-9, 0.1e-6)).toEqual([
+      expect.stringMatching(/^The screen bypass is not what it is marked: .*--transient/),
+    ]);
+    expect(bypass(0, 0.1e-6)).toEqual([]);
+    expect(bypass(1e-9)).toEqual([]);
+  });
+
   test('of several, those that are picked are mended', () => {
     const values = {
       ...drifted(470e3, 220e3),
