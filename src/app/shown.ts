@@ -24,7 +24,7 @@ export function wrongLimits({ drafts }: State): Readonly<Record<string, string>>
   );
 }
 
-/** The leak of the grid, where one was read: its likeliest path, its resistance, and what it decides. */
+/** The leak, where one was read: its path or the likeliest, its resistance, its current, and what it decides. */
 export function leakOf(
   report: Report,
   known: readonly [string, string] | undefined,
@@ -34,14 +34,25 @@ export function leakOf(
   );
   const likeliest = [...report.paths].sort((a, b) => b.weight - a.weight)[0]?.between;
   const between = (known as LeakOptions['between'] | undefined) ?? likeliest;
-  const part = report.circuit.parts.find(({ kind }) => kind === 'tube');
+  const part = report.circuit.parts.find((one) => one.kind === 'tube');
   if (line === undefined || line.value === null || between === undefined || part === undefined)
     return undefined;
   const status = report.measures.find(({ id }) => id === 'biasShift')?.status ?? report.verdict;
+  const [a, b] = between.map((electrode) => voltsAt(report, part.nodes[electrode]));
+  const amps = (a! - b!) / line.value;
   return {
     tube: part.id,
     between,
     status,
-    lines: ['leak', formatQuantity(line.value, 'ohm', { digits: 2 })],
+    lines: [
+      'leak',
+      formatQuantity(line.value, 'ohm', { digits: 2 }),
+      // a heater has no voltage of its own here, and where the simulation failed nothing has
+      ...(Number.isFinite(amps) ? [formatQuantity(Math.abs(amps), 'A', { digits: 2 })] : []),
+    ],
+    ...(Number.isFinite(amps) ? { from: between[amps > 0 ? 0 : 1] } : {}),
   };
 }
+
+const voltsAt = ({ nodeVolts }: Report, node: string | undefined): number =>
+  node === '0' ? 0 : node === undefined ? NaN : (nodeVolts.thisTube[node] ?? NaN);

@@ -30,6 +30,8 @@ export interface LeakOptions {
   readonly status: Status;
   /** Short lines beside it: "leak", "290 MΩ", "0.51 µA". */
   readonly lines: readonly string[];
+  /** The electrode at the higher voltage, which the current leaves; where it is not known, the other carries it away. */
+  readonly from?: Electrode;
 }
 
 export interface PlacedPin {

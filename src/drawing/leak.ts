@@ -32,6 +32,9 @@ const CARRIERS: readonly Electrode[] = [
   'plate',
 ];
 
+const carrierOf = (between: LeakOptions['between']): Electrode | undefined =>
+  CARRIERS.find((electrode) => between.includes(electrode));
+
 /** Between which heights the leak lies, in the drawing; undefined where the tube has no such electrode. */
 function leakEnds(
   tube: PlacedSymbol,
@@ -99,6 +102,8 @@ export function drawLeak(
   const ends = tube === undefined ? undefined : leakEnds(tube, options.between);
   if (tube === undefined || ends === undefined) return null;
   const { wash, outside, through } = washOf(tube, options.between, ends, set);
+  // what enters the leak at its carrier comes to it from the set
+  const inwards = options.from !== undefined && options.from === carrierOf(options.between);
   return {
     tube: options.tube,
     between: options.between,
@@ -107,7 +112,7 @@ export function drawLeak(
     to: ends[1],
     leader: null,
     wash,
-    arrows: arrowsAlong(outside, taken),
+    arrows: arrowsAlong(inwards ? outside.toReversed() : outside, taken),
     through,
   };
 }
@@ -118,7 +123,7 @@ function washOf(
   ends: readonly [Point, Point],
   set: Surroundings,
 ): { wash: Point[]; outside: Point[]; through: string[] } {
-  const carrier = CARRIERS.find((electrode) => between.includes(electrode));
+  const carrier = carrierOf(between);
   const pin = tube.pins.find((p) => p.name === carrier);
   if (carrier === undefined || pin === undefined) return { wash: [], outside: [], through: [] };
   const level = placed([0, tube.shape.electrodes[carrier]?.y ?? 0], tube.at, tube.turn)[1];
@@ -152,7 +157,7 @@ function arrowsAlong(way: readonly Point[], taken: readonly Box[]): Arrowhead[] 
     const turn: Turn = to[0] > from[0] ? 0 : to[0] < from[0] ? 180 : to[1] > from[1] ? 90 : 270;
     const places = length > 16 ? [0.25, 0.75] : [0.5];
     return places.flatMap((place): Arrowhead[] => {
-      const free = [0, -0.08, 0.08, -0.16, 0.16, -0.24, 0.24]
+      const free = [0, -0.08, 0.08, -0.16, 0.16, -0.24, 0.24, -0.32, 0.32, -0.4, 0.4]
         .map((shift): Point => {
           const share = place + shift;
           return [from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])];

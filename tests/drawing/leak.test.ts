@@ -46,6 +46,20 @@ test('a leak from heater to cathode washes the cathode resistor', () => {
   expect(drawn('rc-amplifier triode leak heater to cathode').drawing.leak?.through).toEqual(['R5']);
 });
 
+test('the arrowheads point the way of the current: from the electrode at the higher voltage', () => {
+  const { circuit, options, drawing } = drawn('agc-if-amplifier pentode');
+  const turnsFrom = (from: Electrode): string[] =>
+    layOut(circuit, { ...options, leak: { ...options.leak!, from } })
+      .leak!.arrows.map(({ turn }) => String(turn))
+      .toSorted();
+  const away = turnsFrom('screen');
+  expect(away.length).toBeGreaterThan(0);
+  expect(away).toEqual(drawing.leak!.arrows.map(({ turn }) => String(turn)).toSorted());
+  const back = away.map((turn) => String((Number(turn) + 180) % 360)).toSorted();
+  expect(turnsFrom('grid')).toEqual(back);
+  expect(back).not.toEqual(away);
+});
+
 test('every wash is a line of level and upright pieces', () => {
   for (const { name, drawing } of VARIANTS) {
     const points = drawing.leak?.wash ?? [];
