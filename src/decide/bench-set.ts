@@ -14,6 +14,7 @@ import {
   leakageLadder,
   type Ladder,
 } from './reading-ladder.ts';
+import { pathWords } from '../units/electrode.ts';
 
 /** A tube that nobody has measured yet, on the scenario's instrument, for one socket: any set of readings makes it a case. */
 export interface BenchSet {
@@ -147,20 +148,6 @@ function limited(
     )
   );
 }
-
-const WORDS: Readonly<Record<Electrode, string>> = {
-  plate: 'plate',
-  screen: 'screen',
-  grid: 'grid',
-  cathode: 'cathode',
-  heater: 'heater',
-  oscillatorGrid: 'oscillator grid',
-  signalGrid: 'signal grid',
-};
-
-/** "grid to plate". */
-export const pathWords = (path: readonly [Electrode, Electrode]): string =>
-  `${WORDS[path[0]]} to ${WORDS[path[1]]}`;
 
 /** What a card or a map says of where it comes from. */
 export const originOf = (report: Report): Pick<Report, 'engine' | 'seed' | 'draws'> => ({

@@ -1,5 +1,5 @@
 import type { BenchSet } from './bench-set.ts';
-import { pathWords } from './bench-set.ts';
+import { pathWords } from '../units/electrode.ts';
 import type { MapCell, MapContour, MapPoint } from './map.ts';
 import { LEAKAGE_MINUTES } from './reading-ladder.ts';
 import type { Scenario, TestedTube } from '../scenario/scenario.ts';

@@ -13,7 +13,7 @@ import { lineReport } from './line.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judge.ts';
 import type { Limit } from '../verdict/limit.ts';
 import { circuitFault, type FaultFindings } from '../verdict/circuit-fault.ts';
-import { words } from '../wear/paths.ts';
+import { pathWords } from '../units/electrode.ts';
 import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
 
 /** No calculation judges these; they refuse more first-audio tubes than gain does (common practice, no source). */
@@ -220,7 +220,7 @@ function pathVerdict(
   const base = {
     ...(labels.length > 1 ? { tube: labels[tube]! } : {}),
     between: path.between,
-    title: path.between.map(words).join(' to '),
+    title: pathWords(path.between),
     weight: path.weight,
     why: path.why,
   };

@@ -4,7 +4,8 @@ import type { Draw, Electrode, Known, Leak, Unknown, WeightedPath } from '../typ
 import { benchLeak, type AboveScale } from './bench-leak.ts';
 import { leakVolts, samePair } from './check.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
-import { gridPaths, pathAt, words } from './paths.ts';
+import { words } from '../units/electrode.ts';
+import { gridPaths, pathAt } from './paths.ts';
 import {
   ABOVE_SCALE,
   CABINET,

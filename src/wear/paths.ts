@@ -1,6 +1,7 @@
 /** Which way a grid leakage may go, when the reading does not say. */
 import type { Electrode, WeightedPath } from '../types.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
+import { words } from '../units/electrode.ts';
 
 /** Inside the tube: how near the electrode's supports come to the grid's in the micas. Common practice, no source. */
 const INSIDE: Readonly<Partial<Record<Electrode, number>>> = {
@@ -97,9 +98,4 @@ export function pathAt(paths: readonly WeightedPath[], u: number): WeightedPath 
   let sum = 0;
   const laid = [...before, first, ...after];
   return laid.find(({ weight }) => (sum += weight) >= u) ?? laid.at(-1);
-}
-
-export function words(electrode: Electrode): string {
-  if (electrode === 'oscillatorGrid') return 'oscillator grid';
-  return electrode === 'signalGrid' ? 'signal grid' : electrode;
 }

@@ -5,7 +5,7 @@ import type { CathodeReading, CathodeState } from './cathode.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
 import type { GasReading } from './gas.ts';
 import { titleOf, type LeakFact, type LeakReading } from './leak.ts';
-import { words } from './paths.ts';
+import { words } from '../units/electrode.ts';
 import { BLEND } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';

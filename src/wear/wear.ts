@@ -14,7 +14,7 @@ import { controlGrid, type TubeFacts } from './facts.ts';
 import { inputGroup } from './input-groups.ts';
 import { badGrid, readGas } from './gas.ts';
 import { heaterLeak, readLeaks } from './leak.ts';
-import { words } from './paths.ts';
+import { words } from '../units/electrode.ts';
 import { BAD, CONTACT_POTENTIAL, INTERFACE } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
