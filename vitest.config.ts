@@ -1,12 +1,14 @@
 import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vitest/config';
 import { CHROMIUM_ARGS, findChromium } from './tests/find-chromium.ts';
+import { LongestFirst } from './tests/longest-first.ts';
 
 export default defineConfig({
   test: {
     globalSetup: './tests/build-engine.ts',
     // an engine computes on one core at a time: two files side by side fill both
     maxWorkers: 2,
+    sequence: { sequencer: LongestFirst },
     reporters: ['default', './tests/count-reporter.ts'],
     projects: [
       {

@@ -78,7 +78,7 @@ describe('a verdict', () => {
         { minutes: 10, megohms: 90, atVolts: 100, path: ['screen', 'grid'] },
       ];
     });
-    const report = await assess(leaky, simulator, {});
+    const report = await assess(leaky, simulator, { draws: 32 });
     expect(report.verdict).toBe('unsuitable');
     expect(report.measures.find(({ id }) => id === 'biasShift')!.reason).toMatch(
       /The grid sits at .* instead of .*: .*A through .*Ω/,
@@ -95,7 +95,7 @@ describe('a verdict', () => {
         },
       },
     };
-    expect((await assess(mended, simulator, { changes: false })).verdict).toBe('usable');
+    expect((await assess(mended, simulator, { changes: false, draws: 32 })).verdict).toBe('usable');
   }, 240_000);
 
   test('the path of a leak matters: the same megohms to the cathode are harmless where to the screen they are not', async () => {
@@ -106,7 +106,7 @@ describe('a verdict', () => {
           first(scenario).readings['leakage'] = [{ minutes: 10, megohms: 90, atVolts: 100, path }];
         }),
         simulator,
-        { changes: false },
+        { changes: false, draws: 24 },
       );
     expect(statusOf(await on(['screen', 'grid']), 'biasShift')).toBe('unsuitable');
     expect(statusOf(await on(['cathode', 'grid']), 'biasShift')).not.toBe('unsuitable');

@@ -136,13 +136,13 @@ export const BAD: readonly Bad[] = [
     what: 'a part without a path to chassis',
     request: op('floating', 'V1 1 0 5\nR1 1 0 1k\nI1 2 3 1m\nR2 2 3 1k', ['v(1)', 'v(2)']),
     why: 'noConvergence',
-    says: /transient op/i,
+    says: /iteration limit reached/i,
   },
   {
     what: 'a circuit without a solution',
     request: op('unsolvable', 'B1 1 0 I=v(1)*v(1)+1\nR2 1 0 1e9'),
     why: 'noConvergence',
-    says: /trouble with node "1"/i,
+    says: /too many iterations without convergence/i,
   },
   {
     what: 'a sweep that dies half-way',
@@ -153,7 +153,7 @@ export const BAD: readonly Bad[] = [
       end: 0,
     }),
     why: 'noConvergence',
-    says: /doAnalyses: DC: *Timestep too small/i,
+    says: /doAnalyses: *too many iterations/i,
   },
   {
     what: 'a transient that dies half-way',

@@ -20,7 +20,7 @@ const simulator = rememberingSimulator(nodeSimulator({ workers: 2 }));
 afterAll(() => simulator.close());
 
 /** Stages whose assessment takes long have fewer tubes: new, with one reading missing. */
-const FEW = [2, 1] as const;
+const FEW = [1, 1] as const;
 const SOME = [5, 3] as const;
 const isSlow = ({ name }: Bed): boolean => !/^(?:rc-amplifier, 12AX7|keyed-agc)/.test(name);
 
@@ -33,10 +33,10 @@ async function verdicts(bed: Bed, samples: readonly Sample[]): Promise<string[]>
   return all;
 }
 
-/** Ways to be ruined, of which slow beds take two in turn: over all beds each comes several times. */
+/** Ways to be ruined, of which slow beds take one in turn: over all beds each comes several times. */
 const ruinsOf = (bed: Bed, index: number): readonly Sample[] => {
   const all = ruinedTubes(bed, RUINS.length, 'test');
-  return isSlow(bed) ? [all[index % all.length]!, all[(index + 2) % all.length]!] : all;
+  return isSlow(bed) ? [all[index % all.length]!] : all;
 };
 
 describe.for(allBeds().map((bed, index) => [bed.name, bed, index] as const))(
