@@ -6,8 +6,8 @@ import { LongestFirst } from './tests/longest-first.ts';
 export default defineConfig({
   test: {
     globalSetup: './tests/build-engine.ts',
-    // an engine computes on one core at a time: two files side by side fill both
-    maxWorkers: 2,
+    // an engine computes on one core at a time, and pages wait: three files side by side fill two cores
+    maxWorkers: 3,
     sequence: { sequencer: LongestFirst },
     reporters: ['default', './tests/count-reporter.ts'],
     projects: [

@@ -23,7 +23,6 @@ afterAll(() => served.close());
 
 const SIZES = {
   wide: { width: 1440, height: 1000 },
-  middle: { width: 1024, height: 800 },
   narrow: { width: 390, height: 844 },
 } as const;
 const VIEWS = ['in-set', 'accept', 'map', 'place', 'learn', 'sets', 'instrument', 'keys'] as const;
@@ -31,7 +30,6 @@ const VIEWS = ['in-set', 'accept', 'map', 'place', 'learn', 'sets', 'instrument'
 const LOOKS = [
   ['wide', 'light'],
   ['wide', 'dark'],
-  ['middle', 'light'],
   ['narrow', 'light'],
   ['narrow', 'dark'],
 ] as const;

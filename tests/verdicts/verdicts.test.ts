@@ -55,6 +55,8 @@ describe.for(allBeds().map((bed, index) => [bed.name, bed, index] as const))(
       expect(found.filter((one) => one.includes(': usable'))).toEqual([]);
     }, 300_000);
 
+    // of the slow beds every third here; `npm run accuracy:verdicts` takes all
+    if (isSlow(bed) && index % 3 !== 0) return;
     test('a verdict without a reading promises no more than with it', async () => {
       expect((await betterWithout(bed, missing, 'test', simulator)).said).toEqual([]);
     }, 300_000);
