@@ -3,18 +3,7 @@ import { chartConfig } from '../../components/curve-chart/chart-config.ts';
 import { boundaryRows, mapPicture } from '../../src/report/picture-map.ts';
 import { tableOf } from '../../src/report/picture.ts';
 import { MAP } from './map-fixture.ts';
-
-const PALETTE = {
-  ink: '#111111',
-  ink2: '#222222',
-  ink3: '#333333',
-  rule: '#444444',
-  wash: '#555555',
-  paper: '#ffffff',
-  sans: 'a',
-  serif: 'b',
-  tiny_px: 11,
-};
+import { PALETTE } from './palette.ts';
 
 describe('the map as a picture', () => {
   const picture = mapPicture(MAP);

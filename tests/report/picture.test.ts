@@ -3,6 +3,7 @@ import { chartConfig, tick } from '../../components/curve-chart/chart-config.ts'
 import { drawable, tableOf, type Picture } from '../../src/report/picture.ts';
 import { warmUpPicture } from '../../src/report/picture-warm-up.ts';
 import { EXAMPLE_PROFILE } from '../../src/wear/profile.ts';
+import { PALETTE } from './palette.ts';
 
 const PICTURE: Picture = {
   id: 'x',
@@ -37,18 +38,6 @@ const PICTURE: Picture = {
     },
   ],
   marks: [{ title: 'here', role: 'this', x: 10, y: 2 }],
-};
-
-const PALETTE = {
-  ink: '#111111',
-  ink2: '#222222',
-  ink3: '#333333',
-  rule: '#444444',
-  wash: '#555555',
-  paper: '#ffffff',
-  sans: 'a',
-  serif: 'b',
-  tiny_px: 11,
 };
 
 describe('a picture as data', () => {
