@@ -30,7 +30,9 @@ export interface FormulaNode {
 
 /** mathjs tells nodes by these marks: `isNode` on the prototype, `is…Node` on the node. */
 abstract class Node implements FormulaNode {
-  abstract readonly type: string;
+  constructor(readonly type: string) {
+    Object.assign(this, { [`is${type}`]: true });
+  }
 
   get isNode(): true {
     return true;
@@ -38,10 +40,8 @@ abstract class Node implements FormulaNode {
 }
 
 class Constant extends Node {
-  readonly type = 'ConstantNode';
-  readonly isConstantNode = true;
   constructor(readonly value: unknown) {
-    super();
+    super('ConstantNode');
   }
   override toString(): string {
     return typeof this.value === 'string' ? JSON.stringify(this.value) : String(this.value);
@@ -49,10 +49,8 @@ class Constant extends Node {
 }
 
 class Name extends Node {
-  readonly type = 'SymbolNode';
-  readonly isSymbolNode = true;
   constructor(readonly name: string) {
-    super();
+    super('SymbolNode');
   }
   override toString(): string {
     return this.name;
@@ -60,14 +58,12 @@ class Name extends Node {
 }
 
 class Operator extends Node {
-  readonly type = 'OperatorNode';
-  readonly isOperatorNode = true;
   constructor(
     readonly op: string,
     readonly fn: string,
     readonly args: readonly FormulaNode[],
   ) {
-    super();
+    super('OperatorNode');
   }
   override toString(): string {
     return this.args.length === 1
@@ -77,13 +73,11 @@ class Operator extends Node {
 }
 
 class Call extends Node {
-  readonly type = 'FunctionNode';
-  readonly isFunctionNode = true;
   constructor(
     readonly fn: FormulaNode,
     readonly args: readonly FormulaNode[],
   ) {
-    super();
+    super('FunctionNode');
   }
   override toString(): string {
     return `${String(this.fn)}(${this.args.join(', ')})`;
@@ -91,10 +85,8 @@ class Call extends Node {
 }
 
 class Parentheses extends Node {
-  readonly type = 'ParenthesisNode';
-  readonly isParenthesisNode = true;
   constructor(readonly content: FormulaNode) {
-    super();
+    super('ParenthesisNode');
   }
   override toString(): string {
     return `(${String(this.content)})`;
@@ -102,13 +94,11 @@ class Parentheses extends Node {
 }
 
 class Index extends Node {
-  readonly type = 'IndexNode';
-  readonly isIndexNode = true;
   constructor(
     readonly dimensions: readonly FormulaNode[],
     readonly dotted = false,
   ) {
-    super();
+    super('IndexNode');
   }
   override toString(): string {
     return this.dotted
@@ -118,13 +108,11 @@ class Index extends Node {
 }
 
 class Member extends Node {
-  readonly type = 'AccessorNode';
-  readonly isAccessorNode = true;
   constructor(
     readonly object: FormulaNode,
     readonly index: FormulaNode,
   ) {
-    super();
+    super('AccessorNode');
   }
   override toString(): string {
     return `${String(this.object)}${String(this.index)}`;
@@ -133,10 +121,8 @@ class Member extends Node {
 
 /** A row of a list counts its items before the list is whole. */
 class List extends Node {
-  readonly type = 'ArrayNode';
-  readonly isArrayNode = true;
   constructor(readonly items: readonly FormulaNode[]) {
-    super();
+    super('ArrayNode');
   }
   override toString(): string {
     return `[${this.items.join(', ')}]`;
@@ -146,7 +132,9 @@ class List extends Node {
 /** What no formula of ours may hold; readable, so that a message can say what stood there. */
 const refused = (type: string, words: string): new () => FormulaNode =>
   class extends Node {
-    readonly type = type;
+    constructor() {
+      super(type);
+    }
     override toString(): string {
       return words;
     }
