@@ -18,6 +18,7 @@ import { tables } from '../look/table.styles.ts';
 import '../sheet-tools/sheet-tools.ts';
 import '../work-line/work-line.ts';
 import type { WorkState } from '../work-line/work-line.ts';
+import { capital } from '../../src/units/title.ts';
 
 /** A reading as it was typed, or the meter. */
 export interface CheckEdit {
@@ -294,7 +295,7 @@ export class InSetView extends LitElement {
           return html`<li class=${i === 0 ? 'first' : ''}>
             <span class="share">${Math.round(100 * one.likelihood)} %</span>
             <span>
-              <b>${one.title.charAt(0).toUpperCase()}${one.title.slice(1)}</b
+              <b>${capital(one.title)}</b
               >${size === '' ? nothing : html`<br /><span class="note">${size}</span>`}
             </span>
             <span

@@ -12,6 +12,7 @@ import '../status-mark/status-mark.ts';
 import '../work-line/work-line.ts';
 import type { WorkState } from '../work-line/work-line.ts';
 import { styles } from './map-view.styles.ts';
+import { pathWords } from '../../src/units/electrode.ts';
 
 const line = (kind: string): TemplateResult =>
   svg`<line class=${kind} x1="1" y1="8" x2="35" y2="8"/>`;
@@ -91,7 +92,7 @@ export class MapView extends LitElement {
     return html`<p>
       <label for="path">Leakage goes</label>
       <select id="path" @change=${this.onPath}>
-        ${paths.map((one) => html`<option value=${one.join('-')} ?selected=${one.join() === path?.join()}>${one.join(' to ')}</option>`)}
+        ${paths.map((one) => html`<option value=${one.join('-')} ?selected=${one.join() === path?.join()}>${pathWords(one)}</option>`)}
       </select>
     </p>`;
   }

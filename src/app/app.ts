@@ -26,6 +26,7 @@ import { leakOf, newLeakage, titleOf, wrongLimits } from './shown.ts';
 import { isDark, setTheme } from './theme.ts';
 import { leakageCells, PATHS, readingRows } from './tube-view.ts';
 import { Workbench } from './workbench.ts';
+import { capital } from '../units/title.ts';
 
 const QUESTIONS: Readonly<Record<(typeof NOTICED)[number], string>> = {
   changesWhenTapped: 'Changes when tapped',
@@ -312,10 +313,7 @@ export class StagefitApp extends LitElement {
     return html`<footer>
       <button class="dock" type="button" @click=${this.skip}>
         <status-mark .status=${report.verdict}></status-mark>
-        <span
-          ><b>${word.charAt(0).toUpperCase()}${word.slice(1)}</b
-          ><i>${report.decidedBy.sentence}</i></span
-        >
+        <span><b>${capital(word)}</b><i>${report.decidedBy.sentence}</i></span>
       </button>
     </footer>`;
   }

@@ -5,6 +5,7 @@ import { safeMargin } from '../verdict/margins.ts';
 import type { InstrumentProfile } from '../wear/profile.ts';
 import type { Readings } from '../wear/readings.ts';
 import { shownEmission, shownLeak, shownShorts } from './typed-readings.ts';
+import { capital } from '../units/title.ts';
 
 const WORD: Readonly<Record<Report['verdict'], string>> = {
   usable: 'Usable',
@@ -86,5 +87,5 @@ function readingsText(readings: Readings, bench: InstrumentProfile): string {
     gridCurrent === undefined ? 'grid current' : '',
   ].filter((one) => one !== '');
   const text = said.join(', ');
-  return `${text === '' ? 'Nothing was read' : `${text.charAt(0).toUpperCase()}${text.slice(1)}`}${missing.length === 0 ? '' : `; not read: ${missing.join(', ')}`}.`;
+  return `${text === '' ? 'Nothing was read' : capital(text)}${missing.length === 0 ? '' : `; not read: ${missing.join(', ')}`}.`;
 }

@@ -8,6 +8,7 @@ import type { Readings } from '../wear/readings.ts';
 import { benchSet, type BenchSet } from './bench-set.ts';
 import { scoreOf } from '../verdict/margins.ts';
 import type { Ladder, Tick } from './reading-ladder.ts';
+import { lower } from '../units/title.ts';
 
 /**
  * The acceptance card: which readings a socket still takes, before any tube is measured. Every figure on it is the last step
@@ -227,7 +228,7 @@ function limitOf({ ladder, last, beyond }: Limits, volts: number): CardLimit {
     sentence:
       next === undefined
         ? `${ladder.title}: down to the end of the scale (${tick.text}${same}) it makes no difference here.`
-        : `${ladder.title} ${text}${same}: at ${next.text} ${decider === undefined ? 'it is no longer usable' : `${decider.title.charAt(0).toLowerCase()}${decider.title.slice(1)} is no longer safe (${beyond?.verdict ?? ''})`}.`,
+        : `${ladder.title} ${text}${same}: at ${next.text} ${decider === undefined ? 'it is no longer usable' : `${lower(decider.title)} is no longer safe (${beyond?.verdict ?? ''})`}.`,
   };
 }
 

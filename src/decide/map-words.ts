@@ -6,6 +6,7 @@ import type { Scenario, TestedTube } from '../scenario/scenario.ts';
 import { formatQuantity } from '../units/format.ts';
 import type { Electrode } from '../types.ts';
 import type { Readings } from '../wear/readings.ts';
+import { lower } from '../units/title.ts';
 
 /** Where a tube stands on the map, and what the map says in words. */
 
@@ -78,9 +79,7 @@ export function sentencesOf(
     `A ${set.type}: ${share('usable')} of the map is usable, ${share('marginal')} marginal, ${share('unsuitable')} unsuitable. How far the 90 % intervals reach was simulated at ${judged} ${judged === 1 ? 'point' : 'points of the boundary'} and is taken from there; an assessment of the tube itself decides.`,
     ...(by.length === 0
       ? []
-      : [
-          `What ends it first: ${by.map(({ title }) => title.charAt(0).toLowerCase() + title.slice(1)).join(', ')}.`,
-        ]),
+      : [`What ends it first: ${by.map(({ title }) => lower(title)).join(', ')}.`]),
     ...(path === undefined
       ? []
       : [`All of the leakage goes from ${pathWords(path)}${asked ? '' : ', the likeliest path'}.`]),

@@ -295,7 +295,7 @@ function leadIn(first: Row, view: View, alone: boolean): Row[] {
 
 /**
  * One request. Where it fails each subject has one of its own, up its drives; where that fails its halves, so that a bad row
- * costs only itself. The engine's helps are for single rows: among rows that differ much they fail as often, and slowly.
+ * costs only itself. The engine's helps are for rows of one subject: among rows that differ much they fail as often, and slowly.
  */
 async function runChunk(
   items: readonly Item[],

@@ -3,6 +3,7 @@ import { areasBelow } from '../numerics/contour.ts';
 import { spansAbove } from '../numerics/spans.ts';
 import { formatQuantity } from '../units/format.ts';
 import type { Picture, PictureArea, PictureLine, PictureMark, PictureWords } from './picture.ts';
+import { lower } from '../units/title.ts';
 
 /** The acceptance map as a picture, and its boundary as a table by emission. */
 
@@ -166,7 +167,7 @@ function wordsOf(map: AcceptanceMap, lowest: number): PictureWords[] {
     ...decided.flatMap(({ measure, title }) =>
       at((cell) => cell.verdict === 'unsuitable' && cell.measure === measure, 3).map((place) => ({
         ...place,
-        text: `unsuitable: ${title.charAt(0).toLowerCase()}${title.slice(1)}`,
+        text: `unsuitable: ${lower(title)}`,
         strong: false,
       })),
     ),

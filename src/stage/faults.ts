@@ -10,6 +10,7 @@ import type {
   TwoPin,
   ValueSpec,
 } from '../types.ts';
+import { plainTitle } from '../units/title.ts';
 
 /**
  * Faults of the set that can pass for faults of the tube, as values of a stage: what a sound set has at its default. A leak
@@ -114,7 +115,7 @@ const weakCapacitors = (
     .filter(({ spec, value, marked }) => spec.unit === 'F' && marked !== undefined && value !== 0)
     .map(
       ({ spec }) =>
-        `The ${spec.title.replace(/ \([^)]*\)$/, '')} is not what it is marked: what a weak capacitor costs the signal shows only with --transient.`,
+        `The ${plainTitle(spec.title)} is not what it is marked: what a weak capacitor costs the signal shows only with --transient.`,
     );
 
 /** A circuit with the leaks of its bypass capacitors, as the values state them. */

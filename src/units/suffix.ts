@@ -2,6 +2,7 @@
 import type { Unit } from '../types.ts';
 import { PREFIX_POWER, PREFIX_SPELLINGS, UNITS } from './symbols.ts';
 import type { Prefix } from './symbols.ts';
+import { capital } from './title.ts';
 
 export type Suffix =
   | { readonly power: number }
@@ -86,5 +87,3 @@ function doubtOf(prefix: Prefix, spelling: string, rest: string, unit: Unit): Su
     prefix === 'M' && prefixes.includes('m') ? ` Did you mean "m${symbol}" (milli)?` : '';
   return { doubt: `"${spelling}${rest}" is not usual for ${kind}.${meant}` };
 }
-
-const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);

@@ -5,7 +5,7 @@ import { candidatesOf, distanceOf, type Candidate } from './change-ladder.ts';
 import { overall, type Judgement, type Pair } from './judge.ts';
 import type { Limit } from './limit.ts';
 import { safeMargin } from './margins.ts';
-import { lower } from './lower.ts';
+import { lower } from '../units/title.ts';
 
 /** What the search may run; each of them simulates. */
 export interface ChangeTools {

@@ -3,6 +3,7 @@ import { formatBeside, formatQuantity } from '../units/format.ts';
 import { deciding, judgeMeasure, overall, type Judgement } from './judge.ts';
 import type { Limit } from './limit.ts';
 import { reasonFor, type ReasonContext } from './reason.ts';
+import { plainTitle } from '../units/title.ts';
 
 /**
  * Whether the circuit is at fault and not the tube: a new tube in the circuit as it is, judged against a new tube in the
@@ -54,7 +55,7 @@ const valueText = (value: StageValue['value'], unit: Unit): string =>
 
 /** The part's name, without the remarks in its title. */
 const nameOf = ({ spec, socket }: StatedFault): string =>
-  `${spec.title.replace(/ \([^)]*\)$/, '')}${socket === undefined ? '' : ` in ${socket}`}`;
+  `${plainTitle(spec.title)}${socket === undefined ? '' : ` in ${socket}`}`;
 
 const faultText = (fault: StatedFault): string =>
   `${nameOf(fault)} ${valueText(fault.value, fault.spec.unit)}${fault.marked === undefined ? '' : `, marked ${valueText(fault.marked, fault.spec.unit)}`}`;

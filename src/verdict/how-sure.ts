@@ -6,7 +6,7 @@ import type { Draw, HowSure, InputGroup, Known, ReadingKind, Status } from '../t
 import type { Judgement, Pair } from './judge.ts';
 import type { Limit } from './limit.ts';
 import { READING_WORDS } from './reason.ts';
-import { lower } from './lower.ts';
+import { lower } from '../units/title.ts';
 
 /** One draw with what came of it. */
 export interface Sample extends Pair {

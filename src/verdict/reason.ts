@@ -1,7 +1,7 @@
 import type { Measures, MeasureSpec, ReadingKind } from '../types.ts';
 import { formatBeside, formatInterval, formatQuantity } from '../units/format.ts';
 import type { Judgement } from './judge.ts';
-import { lower } from './lower.ts';
+import { lower } from '../units/title.ts';
 
 /** What the sentences need beside the judgement itself. */
 export interface ReasonContext {

@@ -10,6 +10,7 @@ import { BLEND } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
 import { gmFactor, gmRatio } from './transconductance.ts';
+import { capital } from '../units/title.ts';
 
 export interface Parts {
   readonly readings: Readings;
@@ -286,8 +287,4 @@ function resistance(ohms: number): string {
   const [scale, unit] =
     ohms >= 1e9 ? [1e9, 'GΩ'] : ohms >= 1e6 ? [1e6, 'MΩ'] : ohms >= 1e3 ? [1e3, 'kΩ'] : [1, 'Ω'];
   return `${figure(ohms / Number(scale))} ${String(unit)}`;
-}
-
-function capital(text: string): string {
-  return text.slice(0, 1).toUpperCase() + text.slice(1);
 }

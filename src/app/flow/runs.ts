@@ -5,6 +5,7 @@ import { rememberingSimulator } from '../../simulation/remembering.ts';
 import type { Simulator } from '../../types.ts';
 import { caseFrom } from './case-from.ts';
 import type { FromFlow, JobRequest, RunRequest, ToFlow } from './protocol.ts';
+import { capital } from '../../units/title.ts';
 
 /**
  * Runs the flow beside the page: scenario text in, central report, report with intervals and pictures out. A new run
@@ -87,12 +88,10 @@ async function telling(
   } catch (error) {
     if (signal.aborted) tell({ kind: 'stopped', id });
     else if (error instanceof Problem)
-      tell({ kind: 'problem', id, title: sentence(error.message), text: detail(error) });
+      tell({ kind: 'problem', id, title: capital(error.message), text: detail(error) });
     else throw error;
   }
 }
-
-const sentence = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
 function detail({ fields: { place, found, expected, hint } }: Problem): string {
   return [
