@@ -80,10 +80,10 @@ export function interfaceDrop_V(ohm: number, cathode_mA: (drop_V: number) => num
 const INTERFACE_TIME_S = 2e-6;
 
 /**
- * SPICE side of `wornCurrents_mA` and the interface. Expects nodes carrying mA for plate, screen (or none) and grid;
- * and the node `ion` of `ionisationSpice`. The interface is a node `kd` with the drop in volts, which the caller
- * subtracts from every pin voltage: with 0 ohm it is exactly 0, and no branch equation is added. In a pentagrid `grid` is
- * the oscillator's, and ions and grid emission go to and from `signalGrid`.
+ * SPICE side of `wornCurrents_mA` and the interface. Expects nodes carrying mA for plate, screen (or none) and grid, and
+ * one with the plate's positive part. The interface is a node `kd` with the drop in volts, which `body.over`
+ * subtracts from every pin voltage: no branch equation is added. In a pentagrid `grid` is the oscillator's, and ions and grid
+ * emission go to and from `signalGrid`. What a knob that stays at 0 does is left out.
  */
 export function wearSpice(
   body: SpiceBody,
@@ -92,6 +92,8 @@ export function wearSpice(
     screen: string | undefined;
     grid: string | undefined;
     signalGrid?: string;
+    /** Volts; not asked for where there is no grid. */
+    plateVolts?: string;
   },
   sharpness: number,
 ): void {
@@ -108,24 +110,32 @@ export function wearSpice(
       ? 'v(wa)/sqrt(1+v(jw)*v(jw))'
       : `v(wa)*pow(1+pow(v(jw),${number(sharpness)}),${number(-1 / sharpness)})`,
   );
-  body.node('kd', `1m*v(wi)*v(f)*(${sum})`);
-  body.capacitor('kd', 'kd', '0', INTERFACE_TIME_S);
+  if (body.moves('interface_ohm')) {
+    body.node('kd', `1m*v(wi)*v(f)*(${sum})`);
+    body.capacitor('kd', 'kd', '0', INTERFACE_TIME_S);
+  }
   body.current('pk', 'p', 'k', `1m*v(f)*v(${nodes.plate})`);
   if (nodes.screen !== undefined) body.current('sk', 's', 'k', `1m*v(f)*v(${nodes.screen})`);
   if (nodes.grid === undefined) return;
   const pentagrid = nodes.signalGrid !== undefined;
   body.current('gk', pentagrid ? 'g1' : 'g', 'k', `1m*v(f)*v(${nodes.grid})`);
   if (pentagrid) body.current('g3k', 'g3', 'k', `1m*v(f)*v(${nodes.signalGrid})`);
-  body.current('pg', 'p', pentagrid ? 'g3' : 'g', `1n*v(wg)*v(ion)*v(f)*${space}+1u*v(we)`);
+  const reverse: string[] = [];
+  if (body.moves('gas_ppm') && nodes.plateVolts !== undefined) {
+    ionisationSpice(body, nodes.plateVolts);
+    reverse.push(`1n*v(wg)*v(ion)*v(f)*${space}`);
+  }
+  if (body.moves('gridEmission_uA')) reverse.push('1u*v(we)');
+  if (reverse.length > 0) body.current('pg', 'p', pentagrid ? 'g3' : 'g', reverse.join('+'));
 }
 
 /** SPICE side of `ionisation`; `plate` is a node with the plate's positive part. */
-export function ionisationSpice(body: SpiceBody, plate: string): void {
-  const x = `v(${plate})*v(${plate})`;
-  const fourth = `${x}*${x}`;
+function ionisationSpice(body: SpiceBody, plate: string): void {
+  const x = 'v(qq)';
+  body.node('qq', `v(${plate})*v(${plate})`);
   body.node(
     'ion',
-    `${number(GAS_SCALE)}*${fourth}/((${fourth}+${number(GAS_HALF_V ** 4)})*(1+${number(1 / GAS_FALL_V ** 2)}*${x}))`,
+    `${number(GAS_SCALE)}*${x}*${x}/((${x}*${x}+${number(GAS_HALF_V ** 4)})*(1+${number(1 / GAS_FALL_V ** 2)}*abs(${x})))`,
   );
 }
 

@@ -26,7 +26,10 @@ export function gridElectrons_mA(grid_V: number, plate_V: number, p: GridParamet
   return p.kgg * g ** 1.5 * (1 + (p.kr * g) / (DIVISION_FLOOR_V + g + positivePart(plate_V)));
 }
 
-/** The same as SPICE nodes: returns the name of a node carrying mA. `plate` is the plate's positive part. */
+/**
+ * The same as SPICE nodes: returns the name of a node carrying mA. `effectiveGrid` is an expression, and `plate` one that is never
+ * negative.
+ */
 export function gridElectronsSpice(
   body: SpiceBody,
   effectiveGrid: string,
@@ -35,10 +38,10 @@ export function gridElectronsSpice(
 ): string {
   const width = 1.5 * THERMAL_V;
   body.node('gu', `(${effectiveGrid}-${number(p.vc)})*${number(1 / width)}`);
-  const g = `${number(width)}*LL(v(gu))`;
+  body.node('gl', `${number(width)}*LL(v(gu))`);
   const division = p.kr === 0 ? '' : `*(1+${number(p.kr)}*v(gd))`;
-  // A ratio of two nodes could pass through a pole on the solver's way; of two positive expressions it cannot.
-  if (p.kr !== 0) body.node('gd', `${g}/(${DIVISION_FLOOR_V}+${g}+${plate})`);
-  body.node('gi', `${number(p.kgg)}*pow(${g},1.5)${division}`);
+  // A ratio of two nodes could pass through a pole on the solver's way; of their sizes it cannot.
+  if (p.kr !== 0) body.node('gd', `v(gl)/(${DIVISION_FLOOR_V}+abs(v(gl))+${plate})`);
+  body.node('gi', `${number(p.kgg)}*pow(v(gl),1.5)${division}`);
   return 'gi';
 }

@@ -36,7 +36,7 @@ export function triodeModel(
     capacitances,
     electrodes: TRIODE,
     currents: (volts, state) => triodeCurrents(volts, state, parameters),
-    spice: () => triodeSpice(device, parameters, capacitances),
+    spice: (zero) => triodeSpice(device, parameters, capacitances, zero),
   };
 }
 
@@ -53,7 +53,7 @@ export function pentodeModel(
     capacitances,
     electrodes: PENTODE,
     currents: (volts, state) => pentodeCurrents(volts, state, parameters),
-    spice: () => pentodeSpice(device, parameters, capacitances),
+    spice: (zero) => pentodeSpice(device, parameters, capacitances, zero),
   };
 }
 
@@ -71,7 +71,7 @@ export function pentagridModel(
     capacitances: { ...capacitances, oscillatorInput: oscillatorInput_F },
     electrodes: PENTAGRID,
     currents: (volts, state) => pentagridCurrents(volts, state, parameters),
-    spice: () => pentagridSpice(device, parameters, capacitances, oscillatorInput_F),
+    spice: (zero) => pentagridSpice(device, parameters, capacitances, oscillatorInput_F, zero),
   };
 }
 
@@ -88,6 +88,6 @@ export function diodeModel(
     capacitances,
     electrodes: DIODE,
     currents: (volts, state) => diodeCurrents(volts, state, parameters),
-    spice: () => diodeSpice(device, parameters, capacitances),
+    spice: (zero) => diodeSpice(device, parameters, capacitances, zero),
   };
 }

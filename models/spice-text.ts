@@ -1,4 +1,4 @@
-import type { Electrode, SpiceText, TubeKnob } from '../src/types.ts';
+import type { Electrode, OptionalKnob, SpiceText, TubeKnob } from '../src/types.ts';
 
 /** All knob nodes of a tube, in the order of the subcircuit's last pins. */
 export const TUBE_KNOBS: readonly TubeKnob[] = [
@@ -45,16 +45,29 @@ export function number(x: number): string {
 export class SpiceBody {
   private readonly lines: string[] = [];
   private readonly names: Set<string>;
+  private readonly knobs: readonly TubeKnob[];
+  private readonly inner: string[] = [];
 
+  /** @param zero knobs that stay at 0: they have no node, and what they do is left out */
   constructor(
     private readonly pins: readonly Electrode[],
-    private readonly knobs: readonly TubeKnob[] = TUBE_KNOBS,
+    zero: ReadonlySet<OptionalKnob> = new Set(),
   ) {
+    this.knobs = TUBE_KNOBS.filter((knob) => !(zero as ReadonlySet<TubeKnob>).has(knob));
     this.names = new Set([
       '0',
       ...pins.map((pin) => PIN_NODE[pin]),
-      ...knobs.map((knob) => KNOB_NODE[knob]),
+      ...this.knobs.map((knob) => KNOB_NODE[knob]),
     ]);
+  }
+
+  moves(knob: TubeKnob): boolean {
+    return this.knobs.includes(knob);
+  }
+
+  /** A pin's voltage over the cathode's coating, as an expression. */
+  over(pin: Electrode): string {
+    return `v(${PIN_NODE[pin]},k)${this.moves('interface_ohm') ? '-v(kd)' : ''}`;
   }
 
   /** A helper node whose voltage is the expression. */
@@ -64,6 +77,7 @@ export class SpiceBody {
     if (this.names.has(lower) || OPERATORS.has(lower))
       throw new Error(`SPICE node name taken: ${name}`);
     this.names.add(lower);
+    this.inner.push(lower);
     this.lines.push(`B${lower} 0 ${lower} I=${expression}`, `R${lower} ${lower} 0 1`);
   }
 
@@ -89,6 +103,7 @@ export class SpiceBody {
       name,
       pins: this.pins,
       knobs: this.knobs,
+      inner: this.inner,
       // One `.func` set per subcircuit, so that several texts in one netlist never collide.
       text: [
         `.subckt ${name} ${nodes.join(' ')}`,

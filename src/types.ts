@@ -68,6 +68,8 @@ export interface SpiceText {
   /** Electrodes in pin order; after them the knob nodes in `knobs` order. */
   readonly pins: readonly Electrode[];
   readonly knobs: readonly TubeKnob[];
+  /** Its own nodes, lower case. */
+  readonly inner: readonly string[];
   readonly text: string;
 }
 
@@ -79,6 +81,8 @@ export type TubeKnob =
   | 'gridEmission_uA'
   | 'contactShift_V'
   | 'interface_ohm';
+/** Knobs whose work a subcircuit can leave out. */
+export type OptionalKnob = Extract<TubeKnob, 'gas_ppm' | 'gridEmission_uA' | 'interface_ohm'>;
 
 /** Published maximum ratings of a type; one that is not known is absent. */
 export interface TubeRatings {
@@ -114,8 +118,12 @@ export interface TubeModel {
   readonly electrodes: readonly Electrode[];
   /** Pin currents without ohmic paths (those are parts of the circuit). Volts relative to any reference. */
   currents(volts: PinVolts, state: TubeState): PinAmps;
-  /** The same equations as a subcircuit, every subexpression a node of its own. */
-  spice(): SpiceText;
+  /**
+   * The same equations as a subcircuit, every subexpression a node of its own.
+   *
+   * @param zero knobs that stay at 0: they get no node, and what they do is left out
+   */
+  spice(zero?: ReadonlySet<OptionalKnob>): SpiceText;
 }
 
 // ---------------------------------------------------------------- readings and wear

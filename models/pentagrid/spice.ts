@@ -1,5 +1,5 @@
-import type { SpiceText, TubeModel } from '../../src/types.ts';
-import { ionisationSpice, wearSpice } from '../cathode.ts';
+import type { OptionalKnob, SpiceText, TubeModel } from '../../src/types.ts';
+import { wearSpice } from '../cathode.ts';
 import { gridElectronsSpice } from '../grid.ts';
 import { THERMAL_V } from '../smooth.ts';
 import { SpiceBody, number } from '../spice-text.ts';
@@ -11,13 +11,14 @@ export function pentagridSpice(
   p: PentagridParameters,
   capacitances: TubeModel['capacitances'],
   oscillatorInput_F: number,
+  zero?: ReadonlySet<OptionalKnob>,
 ): SpiceText {
-  const body = new SpiceBody(['plate', 'screen', 'oscillatorGrid', 'signalGrid', 'cathode']);
-  const screen = 'PP(v(s,k)-v(kd))';
-  body.node('pp', 'PP(v(p,k)-v(kd))');
+  const body = new SpiceBody(['plate', 'screen', 'oscillatorGrid', 'signalGrid', 'cathode'], zero);
+  const screen = `PP(${body.over('screen')})`;
+  body.node('pp', `PP(${body.over('plate')})`);
   body.node('sp', screen);
-  body.node('ge1', 'v(g1,k)-v(kd)+v(wc)');
-  body.node('ge3', 'v(g3,k)-v(kd)+v(wc)');
+  body.node('ge1', `${body.over('oscillatorGrid')}+v(wc)`);
+  body.node('ge3', `${body.over('signalGrid')}+v(wc)`);
   // As in the pentode: no node that starts at 0 V divides.
   body.node('yr', `1/${screen}`);
   body.node('y1', `${number(p.kp)}*(v(ge1)+${number(p.vct)})*v(yr)+${number(p.kp / p.mu)}`);
@@ -44,8 +45,7 @@ export function pentagridSpice(
   body.node('is0', `v(ib)*(1-v(h)+${number(p.kappa)}*v(h)*(1-v(ax)))`);
   body.node('ig3', 'v(ib)*v(c3)');
   const grid = gridElectronsSpice(body, 'v(ge1)', screen, p);
-  ionisationSpice(body, 'pp');
-  wearSpice(body, { plate: 'ip', screen: 'is0', grid, signalGrid: 'ig3' }, p.ns);
+  wearSpice(body, { plate: 'ip', screen: 'is0', grid, signalGrid: 'ig3', plateVolts: 'pp' }, p.ns);
   // Signal input and output capacitances are published to all other electrodes: half to cathode, half to screen.
   body.capacitor('g3p', 'g3', 'p', capacitances.gridPlate);
   body.capacitor('g3k', 'g3', 'k', capacitances.input / 2);

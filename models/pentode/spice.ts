@@ -1,5 +1,5 @@
-import type { SpiceText, TubeModel } from '../../src/types.ts';
-import { ionisationSpice, wearSpice } from '../cathode.ts';
+import type { OptionalKnob, SpiceText, TubeModel } from '../../src/types.ts';
+import { wearSpice } from '../cathode.ts';
 import { gridElectronsSpice } from '../grid.ts';
 import { SpiceBody, number } from '../spice-text.ts';
 import { RATIO_FLOOR_V, type PentodeParameters } from './equation.ts';
@@ -10,15 +10,16 @@ export function pentodeSpice(
   device: string,
   p: PentodeParameters,
   capacitances: TubeModel['capacitances'],
+  zero?: ReadonlySet<OptionalKnob>,
 ): SpiceText {
-  const body = new SpiceBody(['plate', 'screen', 'grid', 'cathode']);
-  body.node('pp', 'PP(v(p,k)-v(kd))');
-  body.node('sp', 'PP(v(s,k)-v(kd))');
-  body.node('ge1', 'v(g,k)-v(kd)+v(wc)');
+  const body = new SpiceBody(['plate', 'screen', 'grid', 'cathode'], zero);
+  body.node('pp', `PP(${body.over('plate')})`);
+  body.node('sp', `PP(${body.over('screen')})`);
+  body.node('ge1', `${body.over('grid')}+v(wc)`);
   // Koren's form divides by the screen voltage itself. Written as a node of its own, no node that starts at 0 V divides.
   body.node(
     'yr',
-    p.kvs === 0 ? '1/PP(v(s,k)-v(kd))' : `1/sqrt(${number(p.kvs)}+PP(v(s,k)-v(kd))^2)`,
+    p.kvs === 0 ? `1/PP(${body.over('screen')})` : `1/sqrt(${number(p.kvs)}+v(sp)*v(sp))`,
   );
   body.node('y', `(v(ge1)+${number(p.vct)})*v(yr)`);
   const sections = controlSections(p);
@@ -37,8 +38,8 @@ export function pentodeSpice(
     'ax',
     `atan(pow(v(pp)/(${number(p.kvb)}+${number(p.ks)}*v(sp)+${number(p.kn)}*v(es)),${number(p.m)}))`,
   );
-  // Powers of an expression, not of a node: a node's way could pass through a pole.
-  const above = `(0.5+0.5*PP(v(p,k)-v(kd))/(${RATIO_FLOOR_V}+PP(v(s,k)-v(kd))))`;
+  // Sizes of nodes, and never a node's power: their way could pass through a pole.
+  const above = `(0.5+0.5*abs(v(pp))/(${RATIO_FLOOR_V}+abs(v(sp))))`;
   // A node of its own: inside the product the engine did not find the start of a leaky tube.
   if (p.rise !== 0) body.node('up', `pow(${above},${number(p.rise)})`);
   body.node('ip', `v(i0)*v(ax)${p.rise === 0 ? '' : '*v(up)'}`);
@@ -46,9 +47,8 @@ export function pentodeSpice(
   const share = number(p.kg1 / (2 * p.kg2)) + (p.division === 0 ? '' : '*v(sh)');
   // The difference first: what is left of it far above the knee is small.
   body.node('is0', `v(i0)*(${share}+${number(p.kappa)}*(${Math.PI / 2}-v(ax)))`);
-  const grid = gridElectronsSpice(body, 'v(ge1)', 'PP(v(p,k)-v(kd))', p);
-  ionisationSpice(body, 'pp');
-  wearSpice(body, { plate: 'ip', screen: 'is0', grid }, p.ns);
+  const grid = gridElectronsSpice(body, 'v(ge1)', 'abs(v(pp))', p);
+  wearSpice(body, { plate: 'ip', screen: 'is0', grid, plateVolts: 'pp' }, p.ns);
   // The published input and output capacitances are to cathode and screen (and g3) together: half to each.
   body.capacitor('gk', 'g', 'k', capacitances.input / 2);
   body.capacitor('gs', 'g', 's', capacitances.input / 2);

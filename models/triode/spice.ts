@@ -1,5 +1,5 @@
-import type { SpiceText, TubeModel } from '../../src/types.ts';
-import { ionisationSpice, wearSpice } from '../cathode.ts';
+import type { OptionalKnob, SpiceText, TubeModel } from '../../src/types.ts';
+import { wearSpice } from '../cathode.ts';
 import { gridElectronsSpice } from '../grid.ts';
 import { SpiceBody, number } from '../spice-text.ts';
 import type { TriodeParameters } from './equation.ts';
@@ -9,10 +9,11 @@ export function triodeSpice(
   device: string,
   p: TriodeParameters,
   capacitances: TubeModel['capacitances'],
+  zero?: ReadonlySet<OptionalKnob>,
 ): SpiceText {
-  const body = new SpiceBody(['plate', 'grid', 'cathode']);
-  body.node('pp', 'PP(v(p,k)-v(kd))');
-  body.node('ge1', 'v(g,k)-v(kd)+v(wc)');
+  const body = new SpiceBody(['plate', 'grid', 'cathode'], zero);
+  body.node('pp', `PP(${body.over('plate')})`);
+  body.node('ge1', `${body.over('grid')}+v(wc)`);
   body.node(
     'y',
     `${number(p.kp / p.mu)}+${number(p.kp)}*(v(ge1)+${number(p.vct)})/sqrt(${number(p.kvb)}+v(pp)*v(pp))`,
@@ -21,9 +22,8 @@ export function triodeSpice(
   // The solver may pass a negative v(e) on its way; the sizes keep the quotient free of poles.
   const tail = p.tail === 0 ? '' : `*abs(v(e))/(abs(v(e))+${number(p.tail)})`;
   body.node('i0', `${number(2e3 / p.kg1)}*pow(v(e),${number(p.ex)})${tail}`);
-  const grid = gridElectronsSpice(body, 'v(ge1)', 'PP(v(p,k)-v(kd))', p);
-  ionisationSpice(body, 'pp');
-  wearSpice(body, { plate: 'i0', screen: undefined, grid }, p.ns);
+  const grid = gridElectronsSpice(body, 'v(ge1)', 'abs(v(pp))', p);
+  wearSpice(body, { plate: 'i0', screen: undefined, grid, plateVolts: 'pp' }, p.ns);
   body.capacitor('gk', 'g', 'k', capacitances.input);
   body.capacitor('gp', 'g', 'p', capacitances.gridPlate);
   body.capacitor('pk', 'p', 'k', capacitances.output);

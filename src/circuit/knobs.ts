@@ -1,4 +1,4 @@
-import type { Circuit, Leak, Row, TubeKnob, TubeState } from '../types.ts';
+import type { Circuit, Leak, OptionalKnob, Row, SpiceText, TubeKnob, TubeState } from '../types.ts';
 
 /** Knob node of a tube's subcircuit. */
 export const tubeKnob = (tubePart: string, knob: TubeKnob): string => `${tubePart}_${knob}`;
@@ -43,21 +43,24 @@ const microsiemens = (leaks: readonly Leak[], between: Leak['between']): number 
     .reduce((sum, leak) => sum + leak.siemens, 0);
 
 /**
- * Every knob of the circuit as a column over the rows: part values, tube states, leaks, the drive.
- * What a row does not name stays nominal.
+ * Every knob of the circuit as a column over the rows: part values, tube states, leaks, the drive; and the subcircuits of its
+ * tubes by index, which leave out what no row asks for. What a row does not name stays nominal.
  */
-export function knobColumns(circuit: Circuit, rows: readonly Row[]): Map<string, number[]> {
+export function knobColumns(
+  circuit: Circuit,
+  rows: readonly Row[],
+): { columns: Map<string, number[]>; tubes: SpiceText[] } {
   const columns = new Map<string, number[]>();
   for (const [name, { nominal }] of Object.entries(circuit.knobs))
     columns.set(
       name,
       rows.map((row) => row.knobs[name] ?? nominal),
     );
+  const tubes = circuit.tubes.map((model, i) => model.spice(zeroKnobs(circuit, i, rows)));
   const pairs = leakingPairs(circuit, rows);
   for (const part of circuit.parts) {
     if (part.kind !== 'tube') continue;
-    const model = circuit.tubes[part.tube]!;
-    for (const knob of model.spice().knobs)
+    for (const knob of tubes[part.tube]!.knobs)
       columns.set(
         tubeKnob(part.id, knob),
         rows.map((row) => tubeKnobValue(part.state ?? stateOf(row, part.tube), knob)),
@@ -73,7 +76,22 @@ export function knobColumns(circuit: Circuit, rows: readonly Row[]): Map<string,
     'drive',
     rows.map((row) => row.drive),
   );
-  return columns;
+  return { columns, tubes };
+}
+
+const OPTIONAL_KNOBS: readonly OptionalKnob[] = ['gas_ppm', 'gridEmission_uA', 'interface_ohm'];
+
+/** Those at 0 in every part of this tube and every row. */
+function zeroKnobs(circuit: Circuit, tube: number, rows: readonly Row[]): Set<OptionalKnob> {
+  const parts = circuit.parts.filter((part) => part.kind === 'tube' && part.tube === tube);
+  const states = parts.flatMap((part) =>
+    part.kind === 'tube' && part.state !== undefined
+      ? [part.state]
+      : rows.map((row) => stateOf(row, tube)),
+  );
+  return new Set(
+    OPTIONAL_KNOBS.filter((knob) => states.every((state) => tubeKnobValue(state, knob) === 0)),
+  );
 }
 
 function stateOf(row: Row, tube: number): TubeState {

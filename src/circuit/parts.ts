@@ -110,7 +110,7 @@ function printOscillatorTank(part: OscillatorTankPart, c: PrintContext): string[
 function printTube(part: TubePart, c: PrintContext): string[] {
   const tube = c.tubes[part.tube];
   if (tube === undefined) throw new Error(`part ${part.id}: the circuit has no tube ${part.tube}`);
-  const { pins, knobs } = tube.model.spice();
+  const { pins, knobs, name } = tube;
   return c.copies.flatMap((copy) => {
     const pin = (electrode: (typeof pins)[number]): string => {
       const node = part.nodes[electrode];
@@ -118,7 +118,7 @@ function printTube(part: TubePart, c: PrintContext): string[] {
       return c.node(node, copy);
     };
     return [
-      `X${part.id}${copy.suffix} ${pins.map(pin).join(' ')} ${knobs.map((k) => tubeKnob(part.id, k)).join(' ')} ${tube.subcircuit}`,
+      `X${part.id}${copy.suffix} ${pins.map(pin).join(' ')} ${knobs.map((k) => tubeKnob(part.id, k)).join(' ')} ${name}`,
       ...(c.leaks[part.tube] ?? []).map((between, i) => {
         const [a, b] = between.map(pin);
         return `B${part.id}leak${i}${copy.suffix} ${a} ${b} I=v(${a},${b})*v(${leakKnob(part.id, between)})*1u`;

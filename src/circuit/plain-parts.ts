@@ -1,4 +1,4 @@
-import type { Leak, PartValue, TubeModel, TwoPin, View } from '../types.ts';
+import type { Leak, PartValue, SpiceText, TwoPin, View } from '../types.ts';
 import { derivativeRow, momentsOf, type Copy } from './copies.ts';
 
 /** What every printer is given, and the printers of the parts that others are made of: resistor, capacitor, inductor. */
@@ -7,8 +7,8 @@ export interface PrintContext {
   readonly copies: readonly Copy[];
   /** Node name of a circuit node in a copy. */
   node(name: string, copy: Copy): string;
-  /** Subcircuit name of the tube at an index of `Circuit.tubes`. */
-  readonly tubes: readonly { readonly model: TubeModel; readonly subcircuit: string }[];
+  /** Subcircuit of the tube at an index of `Circuit.tubes`. */
+  readonly tubes: readonly SpiceText[];
   /** A value before the table moves it: a constant's, or the knob's in the first row. */
   firstOf(value: PartValue): number;
   /** Whether the value is the same in every row. */

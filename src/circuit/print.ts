@@ -1,4 +1,4 @@
-import type { Circuit, Row, SimRequest, View } from '../types.ts';
+import type { Circuit, Row, SimRequest, SpiceText, View } from '../types.ts';
 import { copiesOf, momentsOf, nodeIn, sharedNodes, type Copy } from './copies.ts';
 import { knobColumns, leakingPairs } from './knobs.ts';
 import { printPart } from './parts.ts';
@@ -62,13 +62,8 @@ export function printRun(
     throw new Error(`run ${runId}: a transient takes one row, not ${rows.length}`);
   const copies = copiesOf(view);
   const shared = sharedNodes(circuit);
-  const library = new Map<string, string>();
-  const tubes = circuit.tubes.map((model) => {
-    const spice = model.spice();
-    library.set(spice.name, spice.text);
-    return { model, subcircuit: spice.name };
-  });
-  const columns = knobColumns(circuit, rows);
+  const { columns, tubes } = knobColumns(circuit, rows);
+  const library = new Map(tubes.map(({ name, text }) => [name, text]));
   checkNames(circuit, columns.keys());
   const context: PrintContext = {
     view,
@@ -107,7 +102,7 @@ export function printRun(
     // between pulses a tube is nothing like at rest: its insides as they were there lead the engine astray
     ...(view.as === 'transient'
       ? []
-      : firstGuess(circuit, copies, shared, view.as === 'levels' ? outside(start) : start)),
+      : firstGuess(circuit, copies, shared, view.as === 'levels' ? outside(start) : start, tubes)),
     `.save ${watched.map((node) => `v(${node})`).join(' ')}`,
   ];
   const need = watched.map((node) => `v(${node.toLowerCase()})`);
@@ -187,6 +182,7 @@ function firstGuess(
   copies: readonly Copy[],
   shared: ReadonlySet<string>,
   start: StartVolts,
+  tubes: readonly SpiceText[],
 ): string[] {
   // sources hold these; a guess against an oscillator's windings would send enormous currents into what they return, and
   // one at a source that stands on another, or that pulses, ruins the pivots
@@ -205,8 +201,15 @@ function firstGuess(
       .filter((node) => !shared.has(node) && !held.has(node))
       .map((node) => node.toLowerCase()),
   );
+  const insides = new Set(
+    circuit.parts.flatMap((part) =>
+      part.kind === 'tube'
+        ? tubes[part.tube]!.inner.map((node) => `x${part.id.toLowerCase()}.${node}`)
+        : [],
+    ),
+  );
   const guesses = Object.entries(start).flatMap(([name, volts]) => {
-    if (!copied.has(name) && !name.includes('.')) return [];
+    if (!copied.has(name) && !insides.has(name)) return [];
     const [outer, inner] = name.split('.');
     return copies.map(({ suffix }) =>
       inner === undefined
