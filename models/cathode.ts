@@ -81,7 +81,7 @@ const INTERFACE_TIME_S = 2e-6;
 
 /**
  * SPICE side of `wornCurrents_mA` and the interface. Expects nodes carrying mA for plate, screen (or none) and grid, and
- * one with the plate's positive part. The interface is a node `kd` with the drop in volts, which `body.over`
+ * an expression of the plate's positive part. The interface is a node `kd` with the drop in volts, which `body.over`
  * subtracts from every pin voltage: no branch equation is added. In a pentagrid `grid` is the oscillator's, and ions and grid
  * emission go to and from `signalGrid`. What a knob that stays at 0 does is left out.
  */
@@ -129,10 +129,10 @@ export function wearSpice(
   if (reverse.length > 0) body.current('pg', 'p', pentagrid ? 'g3' : 'g', reverse.join('+'));
 }
 
-/** SPICE side of `ionisation`; `plate` is a node with the plate's positive part. */
+/** SPICE side of `ionisation`; `plate` is an expression of the plate's positive part. */
 function ionisationSpice(body: SpiceBody, plate: string): void {
   const x = 'v(qq)';
-  body.node('qq', `v(${plate})*v(${plate})`);
+  body.node('qq', `pow(${plate},2)`);
   body.node(
     'ion',
     `${number(GAS_SCALE)}*${x}*${x}/((${x}*${x}+${number(GAS_HALF_V ** 4)})*(1+${number(1 / GAS_FALL_V ** 2)}*abs(${x})))`,

@@ -40,8 +40,7 @@ export function gridElectronsSpice(
   body.node('gu', `(${effectiveGrid}-${number(p.vc)})*${number(1 / width)}`);
   body.node('gl', `${number(width)}*LL(v(gu))`);
   const division = p.kr === 0 ? '' : `*(1+${number(p.kr)}*v(gd))`;
-  // A ratio of two nodes could pass through a pole on the solver's way; of their sizes it cannot.
   if (p.kr !== 0) body.node('gd', `v(gl)/(${DIVISION_FLOOR_V}+abs(v(gl))+${plate})`);
-  body.node('gi', `${number(p.kgg)}*pow(v(gl),1.5)${division}`);
+  body.node('gi', `${number(p.kgg)}*pwr(v(gl),1.5)${division}`);
   return 'gi';
 }

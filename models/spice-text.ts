@@ -41,6 +41,10 @@ export function number(x: number): string {
 /**
  * Collects a subcircuit in which every subexpression is a node of its own: a behavioural current into 1 ohm.
  * ngspice has no common-subexpression elimination, so merged expressions cost 5–30 times more.
+ *
+ * On the solver's way a node that stands for a positive quantity can go negative. So powers of nodes are `pwr`, odd in its
+ * argument (`pow` of a size leads Newton's method astray: steps that it finds with `pwr` fail), quotients have sizes below, and
+ * where a knee is sharp (a plate near the cathode's voltage) the positive part stands in the expression itself.
  */
 export class SpiceBody {
   private readonly lines: string[] = [];

@@ -23,7 +23,7 @@ export function pentagridSpice(
   body.node('yr', `1/${screen}`);
   body.node('y1', `${number(p.kp)}*(v(ge1)+${number(p.vct)})*v(yr)+${number(p.kp / p.mu)}`);
   body.node('e', `${number(1 / p.kp)}*v(sp)*LL(v(y1))`);
-  body.node('i0', `${number((1e3 * Math.PI) / p.kg1)}*pow(v(e),${number(p.ex)})`);
+  body.node('i0', `${number((1e3 * Math.PI) / p.kg1)}*pwr(v(e),${number(p.ex)})`);
   const [y3a, y3b] = [p.kp3 / p.mu3, p.kp3 / (p.mu3 * p.mu3Step)];
   body.node('y3', `${number(p.kp3)}*v(ge3)*v(yr)`);
   const rest = Math.log1p(Math.exp(y3a)) + p.weight3 * Math.log1p(Math.exp(y3b));
@@ -39,13 +39,17 @@ export function pentagridSpice(
   body.node('ib', 'v(i0)/(1+abs(v(c3)))');
   body.node(
     'ax',
-    `${number(2 / Math.PI)}*atan(pow(v(pp)/(${number(p.kvb)}+${number(p.kn)}*v(e)),${number(p.m)}))`,
+    `${number(2 / Math.PI)}*atan(pwr(v(pp)/(${number(p.kvb)}+${number(p.kn)}*v(e)),${number(p.m)}))`,
   );
   body.node('ip', `v(ib)*v(h)*v(ax)*(1+${number(p.lambda)}*v(pp))`);
   body.node('is0', `v(ib)*(1-v(h)+${number(p.kappa)}*v(h)*(1-v(ax)))`);
   body.node('ig3', 'v(ib)*v(c3)');
   const grid = gridElectronsSpice(body, 'v(ge1)', screen, p);
-  wearSpice(body, { plate: 'ip', screen: 'is0', grid, signalGrid: 'ig3', plateVolts: 'pp' }, p.ns);
+  wearSpice(
+    body,
+    { plate: 'ip', screen: 'is0', grid, signalGrid: 'ig3', plateVolts: 'v(pp)' },
+    p.ns,
+  );
   // Signal input and output capacitances are published to all other electrodes: half to cathode, half to screen.
   body.capacitor('g3p', 'g3', 'p', capacitances.gridPlate);
   body.capacitor('g3k', 'g3', 'k', capacitances.input / 2);

@@ -13,14 +13,11 @@ export function pentodeSpice(
   zero?: ReadonlySet<OptionalKnob>,
 ): SpiceText {
   const body = new SpiceBody(['plate', 'screen', 'grid', 'cathode'], zero);
-  body.node('pp', `PP(${body.over('plate')})`);
-  body.node('sp', `PP(${body.over('screen')})`);
+  const [plate, screen] = [`PP(${body.over('plate')})`, `PP(${body.over('screen')})`];
+  body.node('sp', screen);
   body.node('ge1', `${body.over('grid')}+v(wc)`);
   // Koren's form divides by the screen voltage itself. Written as a node of its own, no node that starts at 0 V divides.
-  body.node(
-    'yr',
-    p.kvs === 0 ? `1/PP(${body.over('screen')})` : `1/sqrt(${number(p.kvs)}+v(sp)*v(sp))`,
-  );
+  body.node('yr', p.kvs === 0 ? `1/${screen}` : `1/sqrt(${number(p.kvs)}+v(sp)*v(sp))`);
   body.node('y', `(v(ge1)+${number(p.vct)})*v(yr)`);
   const sections = controlSections(p);
   sections.forEach(({ mu, kp }, j) => {
@@ -29,17 +26,16 @@ export function pentodeSpice(
   });
   const sum = (term: (name: string) => string) =>
     sections.map(({ weight }, j) => `${number(weight)}*${term(`v(e${j})`)}`).join('+');
-  body.node('i0', `${number(2e3 / p.kg1)}*(${sum((e) => `pow(${e},${number(p.ex)})`)})`);
+  body.node('i0', `${number(2e3 / p.kg1)}*(${sum((e) => `pwr(${e},${number(p.ex)})`)})`);
   body.node(
     'es',
     sum((e) => e),
   );
   body.node(
     'ax',
-    `atan(pow(v(pp)/(${number(p.kvb)}+${number(p.ks)}*v(sp)+${number(p.kn)}*v(es)),${number(p.m)}))`,
+    `atan(pwr(${plate}/(${number(p.kvb)}+${number(p.ks)}*v(sp)+${number(p.kn)}*v(es)),${number(p.m)}))`,
   );
-  // Sizes of nodes, and never a node's power: their way could pass through a pole.
-  const above = `(0.5+0.5*abs(v(pp))/(${RATIO_FLOOR_V}+abs(v(sp))))`;
+  const above = `(0.5+0.5*${plate}/(${RATIO_FLOOR_V}+${screen}))`;
   // A node of its own: inside the product the engine did not find the start of a leaky tube.
   if (p.rise !== 0) body.node('up', `pow(${above},${number(p.rise)})`);
   body.node('ip', `v(i0)*v(ax)${p.rise === 0 ? '' : '*v(up)'}`);
@@ -47,8 +43,8 @@ export function pentodeSpice(
   const share = number(p.kg1 / (2 * p.kg2)) + (p.division === 0 ? '' : '*v(sh)');
   // The difference first: what is left of it far above the knee is small.
   body.node('is0', `v(i0)*(${share}+${number(p.kappa)}*(${Math.PI / 2}-v(ax)))`);
-  const grid = gridElectronsSpice(body, 'v(ge1)', 'abs(v(pp))', p);
-  wearSpice(body, { plate: 'ip', screen: 'is0', grid, plateVolts: 'pp' }, p.ns);
+  const grid = gridElectronsSpice(body, 'v(ge1)', plate, p);
+  wearSpice(body, { plate: 'ip', screen: 'is0', grid, plateVolts: plate }, p.ns);
   // The published input and output capacitances are to cathode and screen (and g3) together: half to each.
   body.capacitor('gk', 'g', 'k', capacitances.input / 2);
   body.capacitor('gs', 'g', 's', capacitances.input / 2);

@@ -12,18 +12,18 @@ export function triodeSpice(
   zero?: ReadonlySet<OptionalKnob>,
 ): SpiceText {
   const body = new SpiceBody(['plate', 'grid', 'cathode'], zero);
-  body.node('pp', `PP(${body.over('plate')})`);
+  const plate = `PP(${body.over('plate')})`;
+  body.node('pp', plate);
   body.node('ge1', `${body.over('grid')}+v(wc)`);
   body.node(
     'y',
     `${number(p.kp / p.mu)}+${number(p.kp)}*(v(ge1)+${number(p.vct)})/sqrt(${number(p.kvb)}+v(pp)*v(pp))`,
   );
   body.node('e', `${number(1 / p.kp)}*v(pp)*LL(v(y))`);
-  // The solver may pass a negative v(e) on its way; the sizes keep the quotient free of poles.
   const tail = p.tail === 0 ? '' : `*abs(v(e))/(abs(v(e))+${number(p.tail)})`;
-  body.node('i0', `${number(2e3 / p.kg1)}*pow(v(e),${number(p.ex)})${tail}`);
-  const grid = gridElectronsSpice(body, 'v(ge1)', 'abs(v(pp))', p);
-  wearSpice(body, { plate: 'i0', screen: undefined, grid, plateVolts: 'pp' }, p.ns);
+  body.node('i0', `${number(2e3 / p.kg1)}*pwr(v(e),${number(p.ex)})${tail}`);
+  const grid = gridElectronsSpice(body, 'v(ge1)', plate, p);
+  wearSpice(body, { plate: 'i0', screen: undefined, grid, plateVolts: 'v(pp)' }, p.ns);
   body.capacitor('gk', 'g', 'k', capacitances.input);
   body.capacitor('gp', 'g', 'p', capacitances.gridPlate);
   body.capacitor('pk', 'p', 'k', capacitances.output);

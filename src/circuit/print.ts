@@ -1,5 +1,5 @@
 import type { Circuit, Row, SimRequest, SpiceText, View } from '../types.ts';
-import { copiesOf, momentsOf, nodeIn, sharedNodes, type Copy } from './copies.ts';
+import { copiesOf, momentsOf, nodeIn, sharedNodes } from './copies.ts';
 import { knobColumns, leakingPairs } from './knobs.ts';
 import { printPart } from './parts.ts';
 import { conductanceNode, type PrintContext } from './plain-parts.ts';
@@ -29,7 +29,10 @@ const FORBIDDEN = new Set([
   'hertz',
 ]);
 
-/** Node voltages of the circuit at rest, from `printStart`'s run: internal nodes of the tubes included. */
+/**
+ * Node voltages to begin from, internal nodes of the tubes included: of the circuit at rest (`printStart`), to be put into
+ * every copy, or of one row in the view itself (`printFirst`).
+ */
 export type StartVolts = Readonly<Record<string, number>>;
 
 /** The printed run, and what is needed to read its answer. */
@@ -99,10 +102,7 @@ export function printRun(
           ];
     }),
     ...(rows.length > 1 ? ['Vrow row 0 0'] : []),
-    // between pulses a tube is nothing like at rest: its insides as they were there lead the engine astray
-    ...(view.as === 'transient'
-      ? []
-      : firstGuess(circuit, copies, shared, view.as === 'levels' ? outside(start) : start, tubes)),
+    ...(view.as === 'transient' ? [] : firstGuess(circuit, view, shared, start, tubes)),
     `.save ${watched.map((node) => `v(${node})`).join(' ')}`,
   ];
   const need = watched.map((node) => `v(${node.toLowerCase()})`);
@@ -157,12 +157,29 @@ export function substepsOf(view: View): number {
 }
 
 /** A quiescent run of one row that keeps every node, for `startFrom`. */
-export function printStart(circuit: Circuit, runId: string, row: Row): SimRequest {
-  const { request } = printRun(circuit, runId, { as: 'quiescent' }, [{ ...row, drive: 0 }]);
+export function printStart(
+  circuit: Circuit,
+  runId: string,
+  row: Omit<Row, 'drive'>,
+  from: StartVolts = {},
+): SimRequest {
+  const { request } = printRun(circuit, runId, { as: 'quiescent' }, [{ ...row, drive: 0 }], from);
   return { ...request, netlist: request.netlist.replace(/^\.save .*$/m, '.save all') };
 }
 
-/** Start voltages from the vectors of `printStart`'s run. */
+/** One row of a steady view that keeps every node, for `startFrom`; with the engine's helps. */
+export function printFirst(
+  circuit: Circuit,
+  runId: string,
+  view: View,
+  row: Row,
+  atRest: StartVolts,
+): SimRequest {
+  const { request } = printRun(circuit, runId, view, [row], atRest);
+  return { ...request, netlist: request.netlist.replace(/^\.save .*$/m, '.save all') };
+}
+
+/** Start voltages from the vectors of `printStart`'s or `printFirst`'s run. */
 export function startFrom(vectors: Readonly<Record<string, Float64Array>>): StartVolts {
   return Object.fromEntries(
     Object.entries(vectors).flatMap(([name, values]) => {
@@ -172,18 +189,15 @@ export function startFrom(vectors: Readonly<Record<string, Float64Array>>): Star
   );
 }
 
-/** Without the internal nodes of subcircuits. */
-const outside = (start: StartVolts): StartVolts =>
-  Object.fromEntries(Object.entries(start).filter(([name]) => !name.includes('.')));
-
-/** Every copy starts at rest; a capacitor's mean node at the voltage it has at rest. */
+/** Every copy starts at rest, a capacitor's mean node at the voltage it has at rest; or all as found in the view. */
 function firstGuess(
   circuit: Circuit,
-  copies: readonly Copy[],
+  view: View,
   shared: ReadonlySet<string>,
   start: StartVolts,
   tubes: readonly SpiceText[],
 ): string[] {
+  const copies = copiesOf(view);
   // sources hold these; a guess against an oscillator's windings would send enormous currents into what they return, and
   // one at a source that stands on another, or that pulses, ruins the pivots
   const held = new Set(
@@ -201,15 +215,29 @@ function firstGuess(
       .filter((node) => !shared.has(node) && !held.has(node))
       .map((node) => node.toLowerCase()),
   );
-  const insides = new Set(
+  const insideOf = (suffix: string): string[] =>
     circuit.parts.flatMap((part) =>
       part.kind === 'tube'
-        ? tubes[part.tube]!.inner.map((node) => `x${part.id.toLowerCase()}.${node}`)
+        ? tubes[part.tube]!.inner.map((node) => `x${part.id.toLowerCase()}${suffix}.${node}`)
         : [],
-    ),
+    );
+  const insides = new Set(insideOf(''));
+  const inView = new Set(
+    copies.flatMap(({ suffix }) => [
+      ...[...copied].map((node) => node + suffix),
+      ...insideOf(suffix),
+    ]),
   );
+  if (copies.length > 1 && Object.keys(start).some((name) => inView.has(name)))
+    return [
+      `.nodeset ${Object.entries(start)
+        .filter(([name]) => inView.has(name) || /_(mean|swing)/.test(name))
+        .map(([name, volts]) => `v(${name})=${volts}`)
+        .join(' ')}`,
+    ];
   const guesses = Object.entries(start).flatMap(([name, volts]) => {
-    if (!copied.has(name) && !insides.has(name)) return [];
+    // between pulses a tube is nothing like at rest: its insides as they were there lead the engine astray
+    if (!copied.has(name) && (view.as === 'levels' || !insides.has(name))) return [];
     const [outer, inner] = name.split('.');
     return copies.map(({ suffix }) =>
       inner === undefined

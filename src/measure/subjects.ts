@@ -1,7 +1,8 @@
 import { copiesOf } from '../circuit/copies.ts';
-import { printRun, printStart, startFrom, type StartVolts } from '../circuit/print.ts';
-import { readRows, type RowVolts } from '../circuit/read.ts';
+import { printStart, startFrom, type StartVolts } from '../circuit/print.ts';
+import type { RowVolts } from '../circuit/read.ts';
 import { ownOutcomes } from './own.ts';
+import { runItems, type Requests, type RowItem } from './requests.ts';
 import { Stopped } from './stopped.ts';
 import type {
   Circuit,
@@ -54,9 +55,6 @@ const ROW_COPIES_PER_REQUEST = 480;
 /** Copies that hang together over an audio cycle cost a long start, and then little a row. */
 const ENVELOPE_ROW_COPIES = 1800;
 
-/** Many rows in one request, on a machine that does other things besides. */
-const BATCH_TIMEOUT_MS = 120_000;
-
 interface Found {
   measures: Record<string, MeasureValue>;
   failed?: string;
@@ -92,8 +90,18 @@ export async function measureSubjects(
   );
   const steps = stage.steps.filter((step) => options.steps?.includes(step.id) ?? true);
   const starts = new Map<number, Promise<StartVolts>>();
+  // the first is found from nothing, the others from it
+  const findStart = async (subject: number): Promise<StartVolts> =>
+    startVolts(
+      circuit,
+      subjects,
+      subject,
+      subject === 0 ? {} : await startOf(0),
+      simulator,
+      options,
+    );
   const startOf = (subject: number): Promise<StartVolts> => {
-    const known = starts.get(subject) ?? startVolts(circuit, subjects, subject, simulator, options);
+    const known = starts.get(subject) ?? findStart(subject);
     starts.set(subject, known);
     return known;
   };
@@ -160,23 +168,15 @@ async function startVolts(
   circuit: Circuit,
   subjects: readonly Subject[],
   index: number,
+  from: StartVolts,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<StartVolts> {
   const { row } = subjects[index]!;
-  const request = printStart(circuit, `${options.runId}.start.${index}`, { ...row, drive: 0 });
+  const request = printStart(circuit, `${options.runId}.start.${index}`, row, from);
   const result = await simulator.run(request, options);
   if (!result.ok && result.why === 'cancelled') throw new Stopped();
-  return result.ok ? startFrom(result.vectors) : {};
-}
-
-/** The circuit at rest with one of the subjects. */
-type StartOf = (subject: number) => Promise<StartVolts>;
-
-interface Item {
-  readonly subject: number;
-  readonly setting: number;
-  readonly row: Row;
+  return result.ok ? startFrom(result.vectors) : from;
 }
 
 async function runStep(
@@ -186,12 +186,12 @@ async function runStep(
   subjects: readonly Subject[],
   found: Found[],
   traces: readonly Traces[],
-  startOf: StartOf,
+  startOf: (subject: number) => Promise<StartVolts>,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<void> {
   const view = step.view(values);
-  const items: Item[] = [];
+  const items: RowItem[] = [];
   subjects.forEach((subject, index) => {
     const own = found[index]!;
     if (own.failed !== undefined) return;
@@ -209,21 +209,30 @@ async function runStep(
     }));
     items.push(...(step.inOrder === true || upward(subjects, index) ? rows : rows.reverse()));
   });
+  const requests: Requests = {
+    circuit,
+    view,
+    simulator,
+    options,
+    startOf,
+    isNew: (subject) => subjects[subject]!.newTube === undefined,
+    firsts: new Map(),
+    hasFailed: ({ subject }) => found[subject]!.failed !== undefined,
+    keep(item, volts) {
+      found[item.subject]!.volts.get(step.id)![item.setting] = volts;
+    },
+    note(subject, notes) {
+      found[subject]!.notes.push(...notes);
+    },
+    refuse({ subject }, why) {
+      found[subject]!.failed ??= why;
+    },
+  };
   const chunks = chunksOf(items, subjects, view, simulator);
   let done = 0;
   await Promise.all(
     chunks.map(async (chunk, i) => {
-      await runChunk(
-        chunk,
-        `${options.runId}.${step.id}.${i}`,
-        view,
-        step.id,
-        circuit,
-        found,
-        startOf,
-        simulator,
-        options,
-      );
+      await runItems(chunk, `${options.runId}.${step.id}.${i}`, requests);
       options.onProgress?.(++done, chunks.length);
     }),
   );
@@ -247,18 +256,18 @@ function upward(subjects: readonly Subject[], index: number): boolean {
  * same for the next tube in this socket, and need not be run again.
  */
 function chunksOf(
-  items: readonly Item[],
+  items: readonly RowItem[],
   subjects: readonly Subject[],
   view: View,
   simulator: Simulator,
-): Item[][] {
+): RowItem[][] {
   const copies = copiesOf(view).length;
   const all =
     view.as === 'envelope' || view.as === 'cycle' ? ENVELOPE_ROW_COPIES : ROW_COPIES_PER_REQUEST;
   const most = Math.max(1, Math.floor(all / copies));
   const size = Math.min(most, Math.ceil(items.length / simulator.workers));
-  const isNew = (item: Item): boolean => subjects[item.subject]!.newTube === undefined;
-  const chunks: Item[][] = [];
+  const isNew = (item: RowItem): boolean => subjects[item.subject]!.newTube === undefined;
+  const chunks: RowItem[][] = [];
   for (const item of items) {
     const current = chunks.at(-1);
     const before = current?.at(-1);
@@ -272,83 +281,4 @@ function chunksOf(
     else current!.push(item);
   }
   return chunks;
-}
-
-/** A swing that is found from rest at once. */
-const SMALL_DRIVE_V = 0.5;
-const LEAD_SHARES = [0.02, 0.3];
-/** For a row that is not found among its neighbours. */
-const LONG_LEAD_SHARES = [0.02, 0.1, 0.25, 0.45, 0.7];
-
-/**
- * Rows before the first: from rest the engine finds a large swing only by stepping conductances, which takes it as long as
- * all the rows after it.
- */
-function leadIn(first: Row, view: View, alone: boolean): Row[] {
-  return view.as === 'phases' && first.drive > SMALL_DRIVE_V
-    ? (alone ? LONG_LEAD_SHARES : LEAD_SHARES).map((share) => ({
-        ...first,
-        drive: share * first.drive,
-      }))
-    : [];
-}
-
-/**
- * One request. Where it fails each subject has one of its own, up its drives; where that fails its halves, so that a bad row
- * costs only itself. The engine's helps are for rows of one subject: among rows that differ much they fail as often, and slowly.
- */
-async function runChunk(
-  items: readonly Item[],
-  runId: string,
-  view: View,
-  stepId: string,
-  circuit: Circuit,
-  found: Found[],
-  startOf: StartOf,
-  simulator: Simulator,
-  options: MeasureOptions,
-): Promise<void> {
-  // nothing is asked for a subject that has failed already
-  if (items.length === 1 && found[items[0]!.subject]!.failed !== undefined) return;
-  const alone = items.length === 1;
-  const lead = leadIn(items[0]!.row, view, alone);
-  const printed = printRun(
-    circuit,
-    runId,
-    view,
-    [...lead, ...items.map((item) => item.row)],
-    await startOf(items[0]!.subject),
-    items.every(({ subject }) => subject === items[0]!.subject),
-  );
-  const result = await simulator.run(printed.request, { timeout_ms: BATCH_TIMEOUT_MS, ...options });
-  if (result.ok) {
-    const rows = readRows(circuit, view, printed.rows, result).slice(lead.length);
-    items.forEach((item, i) => {
-      found[item.subject]!.volts.get(stepId)![item.setting] = rows[i]!;
-    });
-    for (const subject of new Set(items.map((item) => item.subject)))
-      found[subject]!.notes.push(...result.notes, ...result.warnings);
-    return;
-  }
-  if (result.why === 'cancelled') throw new Stopped();
-  if (alone || result.why === 'parse' || result.why === 'timeout') {
-    for (const item of items) found[item.subject]!.failed ??= `${result.why}: ${result.text}`;
-    return;
-  }
-  await Promise.all(
-    smaller(items).map((part, i) =>
-      runChunk(part, `${runId}.${i}`, view, stepId, circuit, found, startOf, simulator, options),
-    ),
-  );
-}
-
-/** What to try instead of a request that failed: its subjects, or the halves of its only one. */
-function smaller(items: readonly Item[]): Item[][] {
-  const subjects = [...new Set(items.map(({ subject }) => subject))];
-  if (subjects.length > 1)
-    return subjects.map((one) =>
-      items.filter(({ subject }) => subject === one).toSorted((a, b) => a.setting - b.setting),
-    );
-  const middle = Math.ceil(items.length / 2);
-  return [items.slice(0, middle), items.slice(middle)];
 }

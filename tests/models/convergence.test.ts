@@ -43,7 +43,7 @@ function randomCircuit(model: TubeModel, index: number): SimRequest {
       `Vwe we 0 ${log(1e-3, 10)}`,
       `Vwc wc 0 ${linear(-0.4, 0.4)}`,
       `Vwi wi 0 ${random.next() < 0.5 ? 0 : log(1, 2000)}`,
-      '.options reltol=1e-4 vntol=1e-6 abstol=1e-12 itl1=300 itl2=200',
+      '.options klu reltol=1e-4 vntol=1e-6 abstol=1e-12 itl1=300 itl2=200',
       '.save v(p) v(g) v(k)',
       '.op',
       '.end',

@@ -1,0 +1,149 @@
+import { printFirst, printRun, startFrom, type StartVolts } from '../circuit/print.ts';
+import { readRows, type RowVolts } from '../circuit/read.ts';
+import { Stopped } from './stopped.ts';
+import type { Circuit, Row, RunOptions, SimResult, Simulator, View } from '../types.ts';
+
+/** One row of a step: a subject at one of its settings. */
+export interface RowItem {
+  readonly subject: number;
+  readonly setting: number;
+  readonly row: Row;
+}
+
+/** What the requests of one step share, and where their answers go. */
+export interface Requests {
+  readonly circuit: Circuit;
+  readonly view: View;
+  readonly simulator: Simulator;
+  readonly options: RunOptions;
+  /** The circuit at rest with one of the subjects. */
+  readonly startOf: (subject: number) => Promise<StartVolts>;
+  readonly isNew: (subject: number) => boolean;
+  /** By whether the tube is new: the first row of a request that failed, found by itself. */
+  readonly firsts: Map<boolean, Promise<StartVolts>>;
+  readonly hasFailed: (item: RowItem) => boolean;
+  readonly keep: (item: RowItem, volts: RowVolts) => void;
+  readonly note: (subject: number, notes: readonly string[]) => void;
+  readonly refuse: (item: RowItem, why: string) => void;
+}
+
+/** Many rows in one request, on a machine that does other things besides. */
+const BATCH_TIMEOUT_MS = 120_000;
+/** Points from row to row, so many times as the step asks for, where rows were not found. */
+const FINER = 4;
+
+/** A swing that is found from rest at once. */
+const SMALL_DRIVE_V = 0.5;
+const LEAD_SHARES = [0.02, 0.3];
+/** For a row that is not found among its neighbours. */
+const LONG_LEAD_SHARES = [0.02, 0.1, 0.25, 0.45, 0.7];
+
+/**
+ * Rows before the first: from rest the engine finds a large swing only by stepping conductances, which takes it as long as
+ * all the rows after it.
+ */
+function leadIn(items: readonly RowItem[], view: View): Row[] {
+  const first = items[0]!.row;
+  return view.as === 'phases' && first.drive > SMALL_DRIVE_V
+    ? (items.length === 1 ? LONG_LEAD_SHARES : LEAD_SHARES).map((share) => ({
+        ...first,
+        drive: share * first.drive,
+      }))
+    : [];
+}
+
+/**
+ * Rows of one view in one request. Where it fails it is repeated in finer steps, from its first row found by itself; where that
+ * fails each subject has a request of its own, up its drives, and then its halves, so that a bad row costs only itself. The
+ * engine's helps are for rows of one subject: among rows that differ much they fail as often, and slowly.
+ */
+export async function runItems(
+  items: readonly RowItem[],
+  runId: string,
+  requests: Requests,
+  coarse = true,
+): Promise<void> {
+  // nothing is asked for a subject that has failed already
+  if (items.length === 1 && requests.hasFailed(items[0]!)) return;
+  const { view } = requests;
+  const plain = await once(items, runId, requests, view, await requests.startOf(items[0]!.subject));
+  if (settled(plain, items, requests)) return;
+  if (coarse && items.length > 1) {
+    const first = await firstOf(items, `${runId}.first`, requests);
+    const again = await once(items, `${runId}.finer`, requests, finerOf(view), first);
+    if (settled(again, items, requests)) return;
+  }
+  const parts = smaller(items);
+  await Promise.all(
+    parts.map((part, i) =>
+      // a single subject that was not found finely is not looked for finely in its halves
+      runItems(part, `${runId}.${i}`, requests, severalIn(items)),
+    ),
+  );
+}
+
+/** Whether nothing is left to try; takes what was found. */
+function settled(result: SimResult, items: readonly RowItem[], requests: Requests): boolean {
+  if (result.ok) return true;
+  if (result.why === 'cancelled') throw new Stopped();
+  if (items.length > 1 && result.why !== 'parse' && result.why !== 'timeout') return false;
+  for (const item of items) requests.refuse(item, `${result.why}: ${result.text}`);
+  return true;
+}
+
+async function once(
+  items: readonly RowItem[],
+  runId: string,
+  { circuit, simulator, options, keep, note }: Requests,
+  view: View,
+  start: StartVolts,
+): Promise<SimResult> {
+  const lead = leadIn(items, view);
+  const rows = [...lead, ...items.map((item) => item.row)];
+  const printed = printRun(circuit, runId, view, rows, start, !severalIn(items));
+  const result = await simulator.run(printed.request, { timeout_ms: BATCH_TIMEOUT_MS, ...options });
+  if (!result.ok) return result;
+  const volts = readRows(circuit, view, printed.rows, result).slice(lead.length);
+  items.forEach((item, i) => keep(item, volts[i]!));
+  for (const subject of new Set(items.map((item) => item.subject)))
+    note(subject, [...result.notes, ...result.warnings]);
+  return result;
+}
+
+/** The first row of a request, found with the engine's helps; once for all requests of a kind. */
+function firstOf(
+  items: readonly RowItem[],
+  runId: string,
+  { circuit, view, simulator, options, startOf, isNew, firsts }: Requests,
+): Promise<StartVolts> {
+  const find = async (): Promise<StartVolts> => {
+    const { subject, row } = items[0]!;
+    const first = leadIn(items, view)[0] ?? row;
+    const atRest = await startOf(subject);
+    const result = await simulator.run(printFirst(circuit, runId, view, first, atRest), options);
+    if (!result.ok && result.why === 'cancelled') throw new Stopped();
+    return result.ok ? startFrom(result.vectors) : atRest;
+  };
+  const kind = isNew(items[0]!.subject);
+  const found = firsts.get(kind) ?? find();
+  firsts.set(kind, found);
+  return found;
+}
+
+const finerOf = (view: View): View =>
+  view.as === 'quiescent' || view.as === 'transient'
+    ? view
+    : { ...view, substeps: FINER * (view.substeps ?? 1) };
+
+const severalIn = (items: readonly RowItem[]): boolean =>
+  items.some(({ subject }) => subject !== items[0]!.subject);
+
+/** What to try instead of a request that failed: its subjects, or the halves of its only one. */
+function smaller(items: readonly RowItem[]): RowItem[][] {
+  if (severalIn(items))
+    return [...new Set(items.map(({ subject }) => subject))].map((one) =>
+      items.filter(({ subject }) => subject === one).toSorted((a, b) => a.setting - b.setting),
+    );
+  const middle = Math.ceil(items.length / 2);
+  return [items.slice(0, middle), items.slice(middle)];
+}
