@@ -27,10 +27,12 @@ export interface FieldOptions {
  * where it was checked, whichever is less.
  */
 const BELIEVED = { doubt: 5, seen: 3 };
-/** Of the border and of what is in doubt, every so many points are computed first, to see how far off the polynomials are. */
+/** Of the border, every so many points are computed first, to see how far off the polynomials are. */
 const SPOT_CHECK = 6;
+/** Where in doubt, and away from the border, one point in so many either way is computed: smaller islands may be missed. */
+const LATTICE = 3;
 /** Rounds in which neighbours of surprises are computed too; a boundary that moves on after that is left as it was found. */
-const ROUNDS = 6;
+const ROUNDS = 16;
 
 /** A margin squeezed so that tenfolds and hundredfolds do not outweigh what happens near 0; keeps the sign. */
 export const squeeze = (margin: number): number => Math.asinh(margin);
@@ -116,13 +118,23 @@ export async function fillField(
   };
   const border = (i: number, k: number): boolean =>
     neighbours(i, k).some(([a, b]) => inside(a, b) !== inside(i, k));
+  const surprises: [number, number][] = [];
+  const near = (i: number, k: number): boolean =>
+    border(i, k) ||
+    neighbours(i, k).some(([a, b]) => border(a, b)) ||
+    surprises.some(([a, b]) => Math.max(Math.abs(a - i), Math.abs(b - k)) < LATTICE);
+  const onLattice = (i: number, k: number): boolean => i % LATTICE === 1 && k % LATTICE === 1;
   // only between polynomials is a border known without looking: elsewhere it may lie anywhere between two points
   let believe = surfaces.every((surface) => surface !== undefined);
   for (let round = 0; round < ROUNDS; round++) {
     const open = x.flatMap((_, i) =>
       [...y.keys()]
         .filter((k) => exact[i]?.[k] !== true)
-        .filter((k) => doubtful(i, k) || (border(i, k) && (!believe || round === 0)))
+        .filter(
+          (k) =>
+            (doubtful(i, k) && (onLattice(i, k) || near(i, k))) ||
+            (border(i, k) && (!believe || round === 0)),
+        )
         .map((k) => [i, k] as const),
     );
     const wanted = round === 0 && believe ? open.filter((__, n) => n % SPOT_CHECK === 0) : open;
@@ -136,6 +148,7 @@ export async function fillField(
       const now = found[n] as Margins;
       (margins[i] as Margins[])[k] = now;
       (exact[i] as boolean[])[k] = true;
+      if (inside(i, k) !== before) surprises.push([i, k]);
       if (known && inside(i, k) !== before) believe = false;
       surfaces.forEach((surface, m) => {
         if (surface === undefined) return;

@@ -2,7 +2,9 @@ import { spawn } from 'node:child_process';
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { performance } from 'node:perf_hooks';
 import { assess, type Case } from '../../src/assess.ts';
+import { subjectOf, tubesOf } from '../../src/central.ts';
 import { caseOf, pairsOf, readerContext } from '../../src/cases.ts';
+import { circuitOf } from '../../src/line-neighbours.ts';
 import { transientOutcomes } from '../../src/measure/transient.ts';
 import { measureSubjects } from '../../src/measure/subjects.ts';
 import { Problem } from '../../src/problem.ts';
@@ -10,7 +12,6 @@ import { readScenario } from '../../src/scenario/read.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import type { SimResult, Simulator } from '../../src/types.ts';
 import { nativeVersion, runNative } from '../native-run.ts';
-import { subjectOf } from '../stage/bench.ts';
 import { pageSize } from './page-size.ts';
 
 /**
@@ -52,7 +53,6 @@ console.log(
 );
 for (const given of cases()) {
   const { stage, values } = given.socket;
-  const circuit = stage.circuit(values, [given.tube.model]);
   const first = await assess(given, simulator, { draws: 0 });
   if (first.verdict === 'failed') {
     console.log(
@@ -66,9 +66,23 @@ for (const given of cases()) {
   );
   let ratio = 'no native ngspice here';
   if (native !== undefined) {
+    const tubes = tubesOf(given);
+    const circuit = await circuitOf(given, simulator, {});
     const subjects = [
-      subjectOf(values, given.tube.wear.newTube({})),
-      subjectOf(values, given.tube.wear.condition({}), 0),
+      subjectOf(
+        values,
+        circuit,
+        tubes.map(({ wear }) => wear.newTube({})),
+        {},
+        undefined,
+      ),
+      subjectOf(
+        values,
+        circuit,
+        tubes.map(({ wear }) => wear.condition({})),
+        {},
+        0,
+      ),
     ];
     const plain = { runId: 'bench' };
     const quick = await best(3, () =>
