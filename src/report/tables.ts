@@ -1,17 +1,31 @@
 import type { AcceptanceCard } from '../decide/accept.ts';
 import type { AcceptanceMap } from '../decide/map.ts';
 import type { PlacingReport } from '../decide/place.ts';
-import type { Report } from '../types.ts';
+import type { CircuitFault, Report } from '../types.ts';
 import { columnsOf, listed, type CsvRow, type Table } from './csv.ts';
 import type { Picture } from './picture.ts';
 
 /** The answers as tables, one line a figure: the same numbers as their JSON, SI and percent. */
 
+/** What is wrong with the circuit, how a new tube fares in it and this one without it, and which fault alone is worth mending. */
+export const FAULT_COLUMNS = 'circuitFaults newTubeHere inSoundCircuit enoughToMend';
+
+/** Empty where the circuit is not to blame. */
+export const faultCells = (fault: CircuitFault | null | undefined): CsvRow =>
+  fault === null || fault === undefined
+    ? {}
+    : {
+        circuitFaults: listed(fault.faults),
+        newTubeHere: fault.status,
+        inSoundCircuit: fault.inSoundCircuit,
+        enoughToMend: listed(fault.enough),
+      };
+
 /** Measures of each tube in each socket; then what its readings come to. */
 export const assessmentTable = (reports: readonly Report[]): Table => ({
   columns: columnsOf(
     `tube type section with socket stage verdict kind id title unit status decides
-     newTube value low high limitSense limit margin reason seed draws`,
+     newTube value low high limitSense limit margin reason ${FAULT_COLUMNS} seed draws`,
   ),
   rows: reports.flatMap((report): CsvRow[] => {
     const { tube, socket, verdict, seed, draws } = report;
@@ -23,6 +37,7 @@ export const assessmentTable = (reports: readonly Report[]): Table => ({
       socket: socket.id,
       stage: socket.stage,
       verdict,
+      ...faultCells(report.circuitFault),
       seed,
       draws,
     };

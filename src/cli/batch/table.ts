@@ -1,11 +1,12 @@
 import { columnsOf, listed, type CsvRow } from '../../report/csv.ts';
-import type { Judged } from '../../types.ts';
+import { FAULT_COLUMNS, faultCells } from '../../report/tables.ts';
+import type { CircuitFault, Judged } from '../../types.ts';
 
 /** A line of verdicts as lines of a table, a measure each: the same figures. A line that could not be read is one line. */
 
 export const BATCH_COLUMNS: readonly string[] = columnsOf(
   `tube type section socket verdict measure decides unit status newTube value low high limit margin
-   draws warnings error`,
+   ${FAULT_COLUMNS} draws warnings error`,
 );
 
 /** What `answerLine` writes. */
@@ -19,6 +20,7 @@ type Answer =
         readonly socket: string;
         readonly verdict: string;
         readonly decidedBy: { readonly measure: string | null };
+        readonly circuitFault?: CircuitFault;
         readonly draws: number;
         readonly measures: readonly (Pick<
           Judged,
@@ -33,18 +35,20 @@ export function batchRows(json: string): readonly CsvRow[] {
   if ('error' in answer) return [{ error: JSON.stringify(answer.error) }];
   const { tube, type, section } = answer;
   const warnings = listed(answer.warnings ?? []);
-  return answer.assessments.flatMap(({ socket, verdict, decidedBy, draws, measures }) =>
-    measures.map(({ id, ...figures }) => ({
-      tube,
-      type,
-      section,
-      socket,
-      verdict,
-      measure: id,
-      decides: id === decidedBy.measure,
-      ...figures,
-      draws,
-      warnings,
-    })),
+  return answer.assessments.flatMap(
+    ({ socket, verdict, decidedBy, circuitFault, draws, measures }) =>
+      measures.map(({ id, ...figures }) => ({
+        tube,
+        type,
+        section,
+        socket,
+        verdict,
+        measure: id,
+        decides: id === decidedBy.measure,
+        ...figures,
+        ...faultCells(circuitFault),
+        draws,
+        warnings,
+      })),
   );
 }

@@ -37,7 +37,10 @@ Its answer: {"tube":…,"type":…,"section":…,"assessments":[{"socket":…,"v
 is to blame. A line that cannot be read is answered with
 {"error":{"code":…,"message":…,"found":…,"expected":…}} in its place, and the others go on.
 
---csv prints a table instead, one line a measure of a tube in a socket, with the same figures.
+--csv prints a table instead, one line a measure of a tube in a socket, with the same figures. Where
+the circuit is to blame, "circuitFaults" lists its faults, "newTubeHere" is the verdict of a new tube
+with them, "inSoundCircuit" this tube's without them, and "enoughToMend" lists those that it is enough
+to mend alone.
 
 --draws N samples for the intervals (64 as in "assess", fewer where 16 already leave every limit
 far outside; "draws" says which. 0: central values only, many times faster, and then no verdict is

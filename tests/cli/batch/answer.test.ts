@@ -4,7 +4,10 @@ import { findDevice } from '../../../models/catalogue.ts';
 import { assess } from '../../../src/assess.ts';
 import { caseOf, readerContext } from '../../../src/cases.ts';
 import { answerLine, type Answered } from '../../../src/cli/batch/answer.ts';
+import { BATCH_COLUMNS, batchRows } from '../../../src/cli/batch/table.ts';
 import { LONGEST_LINE } from '../../../src/cli/batch/stream.ts';
+import { csvRow } from '../../../src/report/csv.ts';
+import { assessmentTable } from '../../../src/report/tables.ts';
 import { readScenario } from '../../../src/scenario/read.ts';
 import { nodeSimulator } from '../../../src/simulation/node/simulator.ts';
 import { rememberingSimulator } from '../../../src/simulation/remembering.ts';
@@ -106,15 +109,29 @@ describe('a line', () => {
       ...drifted.tubes.find(({ id }) => id === 'no dot')!,
       readings: readingsOf(text),
     };
-    const { circuitFault } = await assess(
+    const report = await assess(
       caseOf({ ...drifted, tubes: [tube] }, tube, drifted.sockets[0]!),
       engines,
       { changes: false, draws: 0 },
     );
+    const { circuitFault } = report;
     expect(circuitFault?.inSoundCircuit).toBe('usable');
     expect(await answered(drifted)).toMatchObject({
       circuitFault: JSON.parse(JSON.stringify(circuitFault)) as object,
     });
+    const { json } = await answerLine({ text }, drifted, findDevice, engines, { draws: 0 });
+    const { faults, enough } = circuitFault!;
+    for (const rows of [batchRows(json), assessmentTable([report]).rows])
+      for (const row of rows)
+        expect(row).toMatchObject({
+          circuitFaults: faults.join('; '),
+          newTubeHere: circuitFault!.status,
+          inSoundCircuit: 'usable',
+          enoughToMend: enough.join('; '),
+        });
+    expect(csvRow(BATCH_COLUMNS, batchRows(json)[0]!)).toContain(faults[0]);
+    const sound = await answerLine({ text }, scenario, findDevice, engines, { draws: 0 });
+    expect(batchRows(sound.json)[0]).not.toHaveProperty('circuitFaults');
   });
 
   test('of a tube that the scenario has too is about the readings of the line', async () => {
