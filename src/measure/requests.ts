@@ -42,10 +42,9 @@ const LONG_LEAD_SHARES = [0.02, 0.1, 0.25, 0.45, 0.7];
  * Rows before the first: from rest the engine finds a large swing only by stepping conductances, which takes it as long as
  * all the rows after it.
  */
-function leadIn(items: readonly RowItem[], view: View): Row[] {
-  const first = items[0]!.row;
+export function leadIn(first: Row, view: View, alone: boolean): Row[] {
   return view.as === 'phases' && first.drive > SMALL_DRIVE_V
-    ? (items.length === 1 ? LONG_LEAD_SHARES : LEAD_SHARES).map((share) => ({
+    ? (alone ? LONG_LEAD_SHARES : LEAD_SHARES).map((share) => ({
         ...first,
         drive: share * first.drive,
       }))
@@ -98,7 +97,7 @@ async function once(
   view: View,
   start: StartVolts,
 ): Promise<SimResult> {
-  const lead = leadIn(items, view);
+  const lead = leadIn(items[0]!.row, view, items.length === 1);
   const rows = [...lead, ...items.map((item) => item.row)];
   const printed = printRun(circuit, runId, view, rows, start, !severalIn(items));
   const result = await simulator.run(printed.request, { timeout_ms: BATCH_TIMEOUT_MS, ...options });
@@ -118,7 +117,7 @@ function firstOf(
 ): Promise<StartVolts> {
   const find = async (): Promise<StartVolts> => {
     const { subject, row } = items[0]!;
-    const first = leadIn(items, view)[0] ?? row;
+    const first = leadIn(items[0]!.row, view, items.length === 1)[0] ?? row;
     const atRest = await startOf(subject);
     const result = await simulator.run(printFirst(circuit, runId, view, first, atRest), options);
     if (!result.ok && result.why === 'cancelled') throw new Stopped();

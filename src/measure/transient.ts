@@ -1,5 +1,5 @@
 import { phaseOf } from '../circuit/copies.ts';
-import { nodesOf, printRun } from '../circuit/print.ts';
+import { nodesOf, printRun, printStart, startFrom } from '../circuit/print.ts';
 import { readRows } from '../circuit/read.ts';
 import { Problem } from '../problem.ts';
 import type {
@@ -17,6 +17,7 @@ import type {
   View,
 } from '../types.ts';
 import { lastCycles, settled, type Cycle } from './settled.ts';
+import { leadIn } from './requests.ts';
 import { Stopped, type Outcome, type Subject } from './subjects.ts';
 
 /**
@@ -172,8 +173,9 @@ export async function settledCycle(
     ...circuit,
     watch: nodesOf(circuit).filter((node) => node !== '0' && !inner.has(node)),
   };
-  const startFrom = view.as === 'phases' ? ({ as: 'phases', count: 8 } as const) : view;
-  const start = await meansOf(everywhere, row, startFrom, `${runId}.means`, simulator, options);
+  const startView =
+    view.as === 'phases' ? ({ as: 'phases', count: 8, substeps: 4 } as const) : view;
+  const start = await meansOf(everywhere, row, startView, `${runId}.means`, simulator, options);
   if ('failed' in start) return start;
   for (let cycles = FIRST_CYCLES; cycles <= MOST_CYCLES; cycles *= 4) {
     const printed = printRun(
@@ -225,9 +227,12 @@ async function meansOf(
   simulator: Simulator,
   options: RunOptions,
 ): Promise<{ means: Record<string, number> } | { failed: string }> {
-  const result = await simulator.run(printRun(circuit, runId, view, [row]).request, options);
+  const atRest = await simulator.run(printStart(circuit, `${runId}.rest`, row), options);
+  const rows = [...leadIn(row, view, true), row];
+  const printed = printRun(circuit, runId, view, rows, atRest.ok ? startFrom(atRest.vectors) : {});
+  const result = await simulator.run(printed.request, options);
   if (!result.ok) return failure(result);
-  const volts = readRows(circuit, view, 1, result)[0]!;
+  const volts = readRows(circuit, view, rows.length, result).at(-1)!;
   return {
     means: Object.fromEntries(
       circuit.watch.map((node) => {
