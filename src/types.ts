@@ -184,14 +184,26 @@ export interface WeightedPath {
   readonly why: string;
 }
 
+/** A reading that was taken and cannot tell what it is for. */
+export interface BlindReading {
+  readonly reading: ReadingKind;
+  /** "was read at a test current of 4 mA, which is too small to tell …". */
+  readonly why: string;
+  readonly advice: string;
+}
+
 export interface Wear {
   readonly unknowns: readonly Unknown[];
   /** This tube under a draw. With an empty draw: the central case. */
   condition(draw: Draw): TubeCondition;
   /** A bogey tube of the type under the same draw of what both share (contact potential, saturation reserve). */
   newTube(draw: Draw): TubeCondition;
-  /** The condition if a reading that was not taken were plausibly bad; other readings central. Undefined where it was taken. */
+  /**
+   * The condition if a reading that was not taken, or is `blind`, were plausibly bad; other readings central. Undefined
+   * where it was taken and tells.
+   */
   plausiblyBad(reading: ReadingKind): TubeCondition | undefined;
+  readonly blind?: BlindReading;
   /** The condition with all of the leakage on one path; central otherwise. */
   onPath(path: WeightedPath): TubeCondition;
   readonly paths: readonly WeightedPath[];
@@ -705,6 +717,19 @@ export interface ChangeableValue {
   readonly way?: 'up' | 'down';
 }
 
+/** A value that is changed for the sake of some measures only; what is tried is the stage's to say. */
+export interface ChosenValue {
+  readonly key: string;
+  /** Tried where one of these fails. */
+  readonly cures: readonly string[];
+  /** Parts that it takes: each counts as much as doubling a value. */
+  readonly parts: number;
+  /** What could be there instead in this circuit, what helps least first. */
+  tries(values: StageValues, circuit: Circuit): readonly (number | string)[];
+  /** What it costs beside what the measures tell, as a sentence. `values` as changed, `before` as they are. */
+  price(values: StageValues, circuit: Circuit, before: StageValues): string | undefined;
+}
+
 export interface Stage {
   readonly id: string;
   readonly title: string;
@@ -725,7 +750,7 @@ export interface Stage {
   /** It does nothing of what it is for while it rests: readings without oscillation, drive or line voltage say nothing of it. */
   readonly neverAtRest?: true;
   /** Values that a person would change to make a doubtful tube work. Default: the first of the grid circuit, downwards in E12. */
-  readonly changeable?: readonly ChangeableValue[];
+  readonly changeable?: readonly (ChangeableValue | ChosenValue)[];
   /** Frequency of the signal for a transient, Hz, and the nodes that carry slow means. */
   transient(values: StageValues): { readonly frequency_Hz: number; readonly settling_s: number };
   /** Of a stage whose grid hangs on an AGC line that other stages may share. */
@@ -818,8 +843,8 @@ export interface Change {
   readonly sentence: string;
   /** The socket's value that changes, if it is one. */
   readonly key: string | null;
-  readonly from: number | null;
-  readonly to: number | null;
+  readonly from: number | string | null;
+  readonly to: number | string | null;
   readonly verdict: Status;
   /** Measures that it brings back within their limits. */
   readonly brings?: readonly string[];

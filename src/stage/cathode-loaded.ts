@@ -11,7 +11,13 @@ import type {
 } from '../types.ts';
 import { DIRECT, TAP } from './cathode-loaded-values.ts';
 import { capacitorInput, directInput, gridInputKnobs } from './grid-input.ts';
-import { heaterKnobs, heaterNode, heaterParts } from './heater-supply.ts';
+import {
+  heaterKnobs,
+  heaterNode,
+  heaterParts,
+  USUAL_HEATER_RATING_V,
+  usualHeaterRating_V,
+} from './heater-supply.ts';
 import {
   distortionPercent,
   drives,
@@ -225,9 +231,6 @@ export const whereDistorted = (
     '5 % distortion',
   );
 
-/** Heater to cathode that is let pass where the type's rating is not known (common practice, no source). */
-const USUAL_RATING_V = 90;
-
 /** At rest, and against the rating. */
 export const CATHODE_LOADED_MEASURES: readonly MeasureSpec[] = [
   {
@@ -278,8 +281,8 @@ export const CATHODE_LOADED_MEASURES: readonly MeasureSpec[] = [
     title: 'Rated heater to cathode voltage',
     unit: 'V',
     step: SMALL,
-    what: `The type's published maximum; ${USUAL_RATING_V} V, common practice, where it is not known.`,
-    of: (t) => t.models[0]!.ratings?.heaterCathode_V ?? USUAL_RATING_V,
+    what: `The type's published maximum; ${USUAL_HEATER_RATING_V} V, common practice, where it is not known.`,
+    of: (t) => usualHeaterRating_V(t.models[0]!),
     readings: [],
   },
 ];

@@ -10,6 +10,7 @@ import type {
   StageValues,
   SupplyPart,
   Traces,
+  TubeModel,
   Uncertain,
   ValueSpec,
 } from '../types.ts';
@@ -26,10 +27,16 @@ import { exactKnob, numberOf, textOf } from './values.ts';
  * and three times that. The cathode's own hum is small against the heater's volts and does not change the current.
  */
 
-const GROUNDED = 'one side grounded';
-const CENTRE_TAPPED = 'centre-tapped';
-const DC = 'DC';
-const STRING = 'series string';
+export const GROUNDED = 'one side grounded';
+export const CENTRE_TAPPED = 'centre-tapped';
+export const DC = 'DC';
+export const STRING = 'series string';
+
+/** Heater to cathode that is let pass where the type's rating is not known (common practice, no source). */
+export const USUAL_HEATER_RATING_V = 90;
+
+export const usualHeaterRating_V = ({ ratings }: TubeModel): number =>
+  ratings?.heaterCathode_V ?? USUAL_HEATER_RATING_V;
 
 export const HEATER_VALUES: Readonly<Record<string, ValueSpec>> = {
   heaterSupply: {

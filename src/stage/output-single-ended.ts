@@ -1,5 +1,6 @@
 import type { LimitSpec, Stage, StageValues } from '../types.ts';
 import { hasCathodeResistor, outputSingleEndedCircuit } from './output-single-ended-circuit.ts';
+import { CATHODE_BYPASS, HEATER_CHANGES } from './heater-changes.ts';
 import { humAt, humMeasures } from './heater-supply.ts';
 import {
   DRIVEN,
@@ -155,6 +156,8 @@ export const outputSingleEnded: Stage = {
     { key: 'cathodeResistor', steps: 'E24' },
     { key: 'fixedBias', steps: 'volts' },
     { key: 'screenDropper', steps: 'E24' },
+    CATHODE_BYPASS,
+    ...HEATER_CHANGES,
   ],
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'signalFrequency'),

@@ -7,7 +7,8 @@ import type {
   Step,
   Traces,
 } from '../types.ts';
-import { humAt, humMeasures } from './heater-supply.ts';
+import { HEATER_CHANGES } from './heater-changes.ts';
+import { humAt, humMeasures, USUAL_HEATER_RATING_V, usualHeaterRating_V } from './heater-supply.ts';
 import { LONG_TAIL_VALUES, longTailCircuit, nodesAt } from './phase-inverter-long-tail-circuit.ts';
 import {
   distortionPercent,
@@ -61,9 +62,6 @@ const STEPS: readonly Step[] = [
     },
   },
 ];
-
-/** Heater to cathode that is let pass where the type's rating is not known (common practice, no source). */
-const USUAL_RATING_V = 90;
 
 function measuresOf(place: Place): MeasureSpec[] {
   const n = place + 1;
@@ -209,9 +207,8 @@ const OF_BOTH: readonly MeasureSpec[] = [
     title: 'Rated heater to cathode voltage',
     unit: 'V',
     step: SMALL,
-    what: `The type's published maximum, the smaller of the two; ${USUAL_RATING_V} V, common practice, where it is not known.`,
-    of: (t) =>
-      Math.min(...t.models.map(({ ratings }) => ratings?.heaterCathode_V ?? USUAL_RATING_V)),
+    what: `The type's published maximum, the smaller of the two; ${USUAL_HEATER_RATING_V} V, common practice, where it is not known.`,
+    of: (t) => Math.min(...t.models.map(usualHeaterRating_V)),
     readings: [],
   },
 ];
@@ -324,6 +321,7 @@ export const phaseInverterLongTail: Stage = {
   changeable: [
     { key: 'gridResistor', steps: 'E12', way: 'down' },
     { key: 'biasResistor', steps: 'E24' },
+    ...HEATER_CHANGES,
   ],
   transient,
 };

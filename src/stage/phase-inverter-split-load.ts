@@ -11,6 +11,7 @@ import {
   whereDistorted,
 } from './cathode-loaded.ts';
 import { cathodeLoadedValues } from './cathode-loaded-values.ts';
+import { HEATER_CHANGES } from './heater-changes.ts';
 import { humAt, humMeasures } from './heater-supply.ts';
 import { fundamentalVolts, meanVolts, noValue, numberOr } from './signals.ts';
 import { numberOf } from './values.ts';
@@ -160,6 +161,7 @@ export const phaseInverterSplitLoad: Stage = {
     },
   ],
   gridCircuit: ['gridResistor'],
+  changeable: [{ key: 'gridResistor', steps: 'E12', way: 'down' }, ...HEATER_CHANGES],
   transient: cathodeLoadedTransient,
   doubts: cathodeLoadedDoubts,
 };

@@ -1,5 +1,6 @@
 import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
 import { capacitorInput, gridInputKnobs } from './grid-input.ts';
+import { CATHODE_BYPASS, HEATER_CHANGES } from './heater-changes.ts';
 import { heaterKnobs, heaterNode, heaterParts, humAt, humMeasures } from './heater-supply.ts';
 import { numberOf, partKnob, supplyKnob } from './values.ts';
 import {
@@ -209,6 +210,8 @@ export const rcAmplifier: Stage = {
     { key: 'gridResistor', steps: 'E12', way: 'down' },
     { key: 'cathodeResistor', steps: 'E24' },
     { key: 'screenDropper', steps: 'E24' },
+    CATHODE_BYPASS,
+    ...HEATER_CHANGES,
   ],
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'signalFrequency'),

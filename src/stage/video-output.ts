@@ -1,5 +1,6 @@
 import type { Circuit, LimitSpec, Part, Stage, StageValues, TubeModel } from '../types.ts';
 import { capacitorInput, directInput, gridInputKnobs } from './grid-input.ts';
+import { CATHODE_BYPASS, HEATER_CHANGES } from './heater-changes.ts';
 import { heaterKnobs, heaterNode, heaterParts } from './heater-supply.ts';
 import { numberOf, partKnob, supplyKnob, textOf } from './values.ts';
 import { VIDEO_OUTPUT_STEPS, videoOutputMeasures } from './video-output-measures.ts';
@@ -221,6 +222,11 @@ export const videoOutput: Stage = {
   measures: videoOutputMeasures(circuit),
   limits: LIMITS,
   gridCircuit: ['gridResistor'],
+  changeable: [
+    { key: 'gridResistor', steps: 'E12', way: 'down' },
+    CATHODE_BYPASS,
+    ...HEATER_CHANGES,
+  ],
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'signalFrequency'),
     settling_s:

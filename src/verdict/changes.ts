@@ -50,10 +50,11 @@ export async function findChanges(
     ({ status, limit }) => limit !== null && (status === 'unsuitable' || status === 'marginal'),
   );
   if (verdict === 'usable' || verdict === 'failed' || failing.length === 0) return [];
-  const search = searchOf(given, judgements, limits, central, tools);
+  const search = searchOf(given, circuit, judgements, limits, central, tools);
   const leak = failing.some(({ spec }) => leakHasPart(spec.id, central));
   const { gridCircuit } = given.socket.stage;
-  const candidates = candidatesOf(given.socket.stage, given.socket.values, circuit).filter(
+  const all = failing.map(({ spec }) => spec.id);
+  const candidates = candidatesOf(given.socket.stage, given.socket.values, circuit, all).filter(
     ({ key }) => leak || !gridCircuit.includes(key),
   );
   const found = await Promise.all(
@@ -63,7 +64,6 @@ export async function findChanges(
     })),
   );
   const changes: Change[] = [];
-  const all = failing.map(({ spec }) => spec.id);
   // ways to a usable tube, the smallest change first
   const cures = found
     .flatMap(({ candidate, index }) =>
@@ -111,10 +111,11 @@ export async function findChanges(
 }
 
 const reach = ({ candidate, from }: { candidate: Candidate; from: number }): number =>
-  distanceOf(candidate, candidate.tries[from] as number);
+  distanceOf(candidate, candidate.tries[from]!);
 
 function searchOf(
   given: Case,
+  circuit: Circuit,
   judgements: readonly Judgement[],
   limits: readonly Limit[],
   central: Central,
@@ -122,12 +123,12 @@ function searchOf(
 ) {
   const left = { quick: MOST_QUICK, full: MOST_FULL };
   const known = new Map<string, Promise<Pair | undefined>>();
-  const withValue = ({ key }: Candidate, value: number): StageValues => ({
+  const withValue = ({ key }: Candidate, value: number | string): StageValues => ({
     ...given.socket.values,
     [key]: { ...given.socket.values[key]!, value },
   });
   const pairAt = (candidate: Candidate, index: number): Promise<Pair | undefined> => {
-    const value = candidate.tries[index] as number;
+    const value = candidate.tries[index]!;
     const name = `${candidate.key} ${value}`;
     const before = known.get(name) ?? tools.central(withValue(candidate, value));
     known.set(name, before);
@@ -150,7 +151,8 @@ function searchOf(
     // values over the bound: 1 + margin for "at least", 1 - margin for "at most"
     const sign = today.limit.sense === 'atLeast' ? 1 : -1;
     const [middle, worst] = [1 + sign * today.margin, 1 + sign * today.marginLow];
-    const comparable = middle > 0 && worst > 0 && 1 + sign * margin > 0;
+    // decibels are a ratio already
+    const comparable = today.spec.unit !== 'dB' && middle > 0 && worst > 0 && 1 + sign * margin > 0;
     return comparable
       ? sign * (((1 + sign * margin) * worst) / middle - 1)
       : margin - (today.margin - today.marginLow);
@@ -218,11 +220,13 @@ function searchOf(
     const last = Math.min(from + STEPS_ON, candidate.tries.length - 1);
     for (let index = from; index <= last; index++) {
       if (!(await allowed(candidate, index))) continue;
-      const values = withValue(candidate, candidate.tries[index] as number);
+      const to = candidate.tries[index]!;
+      const values = withValue(candidate, to);
       if (!does(await counted(() => tools.report(values, true), true))) continue;
       const report = await counted(() => tools.report(values, false), false);
-      if (report !== undefined && does(report))
-        return changeOf(candidate, candidate.tries[index] as number, report, wanted, judgements);
+      if (report === undefined || !does(report)) continue;
+      const price = candidate.chosen?.price(values, circuit, given.socket.values);
+      return changeOf(candidate, to, report, wanted, judgements, price);
     }
     return undefined;
   };
@@ -233,27 +237,43 @@ const statusIn = (report: Report, measure: string): Judged['status'] | undefined
   report.measures.find(({ id }) => id === measure)?.status;
 
 function changeOf(
-  { key, title, unit, present }: Candidate,
-  to: number,
+  candidate: Candidate,
+  to: number | string,
   report: Report,
   wanted: readonly string[],
   judgements: readonly Judgement[],
+  price: string | undefined,
 ): Change {
   const costs = costsOf(report, wanted, judgements);
-  const said = (value: number): string => formatQuantity(value, unit, { digits: 2 });
   const does =
     report.verdict === 'usable'
       ? 'it is usable'
       : `${wanted.map((id) => lower(titleIn(report, id))).join(' and ')} comes back within the limit, and the tube is still ${report.verdict}`;
   return {
-    sentence: `With ${said(to)} for the ${title} (${said(present)} now) ${does}.${costs === undefined ? '' : ` ${costSentence(report, costs)}`}`,
-    key,
-    from: present,
+    sentence: [
+      `With ${changeWords(candidate, to)} ${does}.`,
+      ...(price === undefined ? [] : [price]),
+      ...(costs === undefined ? [] : [costSentence(report, costs)]),
+    ].join(' '),
+    key: candidate.key,
+    from: candidate.present,
     to,
     verdict: report.verdict,
     brings: wanted,
     ...(costs === undefined ? {} : { costs }),
   };
+}
+
+function changeWords({ title, unit, present, zero }: Candidate, to: number | string): string {
+  const said = (value: number | string): string =>
+    typeof value === 'string'
+      ? value
+      : value === 0 && zero !== undefined
+        ? zero
+        : formatQuantity(value, unit, { digits: 2 });
+  return typeof to === 'string'
+    ? `the ${title} ${to} (${said(present)} now)`
+    : `${said(to)} for the ${title} (${said(present)} now)`;
 }
 
 /** The judged measure that loses most: of its margin, or of its own value where limits move with the new tube. */

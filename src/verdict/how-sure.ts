@@ -2,7 +2,15 @@ import { chiSquareQuantile, wilsonInterval } from '../numerics/proportion.ts';
 import { kruskalWallis, spearman } from '../numerics/ranks.ts';
 import { normalCdf } from '../numerics/normal.ts';
 import { formatQuantity } from '../units/format.ts';
-import type { Draw, HowSure, InputGroup, Known, ReadingKind, Status } from '../types.ts';
+import type {
+  BlindReading,
+  Draw,
+  HowSure,
+  InputGroup,
+  Known,
+  ReadingKind,
+  Status,
+} from '../types.ts';
 import type { Judgement, Pair } from './judge.ts';
 import type { Limit } from './limit.ts';
 import { READING_WORDS } from './reason.ts';
@@ -56,6 +64,7 @@ export function howSure(
   decider: Judgement | undefined,
   verdict: Status,
   inputs: readonly Input[],
+  blind: readonly (BlindReading | undefined)[] = [],
 ): HowSure | undefined {
   if (samples.length === 0 || limits.length === 0) return undefined;
   const margins = samples.map(({ own, newTube }) =>
@@ -64,6 +73,8 @@ export function howSure(
       margin: limit.apply(own, newTube)?.margin ?? -1,
     })),
   );
+  const ofDecider = blind[decider?.missingTube ?? 0];
+  const blindly = ofDecider?.reading === decider?.missing ? ofDecider : undefined;
   const within = margins.filter((all) => all.every(({ margin }) => margin >= 0)).length;
   const of = samples.length;
   const { low, high } = wilsonInterval(within, of);
@@ -87,7 +98,7 @@ export function howSure(
     share: within / of,
     low,
     high,
-    sentence: countSentence(within, of, low, high, verdict, decider),
+    sentence: countSentence(within, of, low, high, verdict, decider, blindly),
     measure: decider?.spec.id ?? null,
     inputs: found.map(({ group, tube, share }) => ({
       group,
@@ -97,7 +108,8 @@ export function howSure(
     })),
     advice:
       decider?.missing !== undefined
-        ? `Read the ${READING_WORDS[decider.missing]}: without it nothing is decided.`
+        ? (blindly?.advice ??
+          `Read the ${READING_WORDS[decider.missing]}: without it nothing is decided.`)
         : (within === of && verdict === 'usable') || (within === 0 && verdict === 'unsuitable')
           ? 'More exact readings would hardly change this verdict.'
           : adviceOf(found[0], decider),
@@ -163,6 +175,7 @@ function countSentence(
   high: number,
   verdict: Status,
   decider: Judgement | undefined,
+  blind: BlindReading | undefined,
 ): string {
   const range =
     within === of
@@ -172,7 +185,7 @@ function countSentence(
         : `${percent(low)} to ${percent(high)} of such tubes`;
   const count = `${within === of ? `All ${of}` : within === 0 ? `None of ${of}` : `${within} of ${of}`} samples of what the readings leave open lie within every limit: ${range}, by this calculation.`;
   return verdict === 'undetermined' && decider?.missing !== undefined
-    ? `${count} They take the ${READING_WORDS[decider.missing]} from tubes in general, since it was not read: that is no verdict.`
+    ? `${count} They take the ${READING_WORDS[decider.missing]} from tubes in general, since it ${blind === undefined ? 'was not read' : 'does not tell'}: that is no verdict.`
     : count;
 }
 

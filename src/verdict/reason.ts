@@ -1,4 +1,4 @@
-import type { Measures, MeasureSpec, ReadingKind } from '../types.ts';
+import type { BlindReading, Measures, MeasureSpec, ReadingKind } from '../types.ts';
 import { formatBeside, formatInterval, formatQuantity } from '../units/format.ts';
 import type { Judgement } from './judge.ts';
 import { lower } from '../units/title.ts';
@@ -20,6 +20,7 @@ export interface TubeContext {
   marginWithNewCathode(measure: string): number | undefined;
   /** "The cathode works with 62 % of its area …". */
   readonly cathodeSentence: string;
+  readonly blind?: BlindReading;
 }
 
 export const READING_WORDS: Readonly<Record<ReadingKind, string>> = {
@@ -89,7 +90,7 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
       : `${name} is ${say(value, spec)}; a new tube has ${say(newTube, spec)}.`;
   const bound = `${limit.sense === 'atLeast' ? 'at least' : 'at most'} ${say(limit.bound, spec)}`;
   if (judgement.missing !== undefined)
-    return `The ${READING_WORDS[judgement.missing]}${ofTube(context, judgement.missingTube)} was not read: were it plausibly bad, ${lower(name)} would leave its limit (${bound}).${ADVICE[judgement.missing] ?? ''}`;
+    return missingReason(judgement, judgement.missing, bound, context);
   const measured =
     value === null
       ? `No number for ${lower(name)}: ${judgement.noValue ?? 'not computed'}; ${bound} is asked`
@@ -106,6 +107,20 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
             ? `: inside by ${distance(judgement.margin, judgement)}`
             : `: beyond it by ${distance(-judgement.margin, judgement)}`;
   return `${measured}${where}.${cause === undefined ? '' : ` ${cause}.`}`;
+}
+
+function missingReason(
+  { spec, missingTube }: Judgement,
+  missing: ReadingKind,
+  bound: string,
+  context: ReasonContext,
+): string {
+  const reading = `The ${READING_WORDS[missing]}${ofTube(context, missingTube)}`;
+  const leaves = `${lower(spec.title)} would leave its limit (${bound})`;
+  const blind = context.tubes[missingTube ?? 0]?.blind;
+  return blind?.reading === missing
+    ? `${reading} ${blind.why}. At the least of that ${leaves}. ${blind.advice}`
+    : `${reading} was not read: were it plausibly bad, ${leaves}.${ADVICE[missing] ?? ''}`;
 }
 
 function causeOf(judgement: Judgement, context: ReasonContext): string | undefined {
