@@ -1,5 +1,16 @@
 import { factored } from '../numerics/linear-solve.ts';
-import type { Circuit, Electrode, Leak, Node, PartValue, TubeModel, TubeState } from '../types.ts';
+import type {
+  Circuit,
+  Electrode,
+  Leak,
+  Node,
+  Part,
+  PartValue,
+  TubeModel,
+  TubePart,
+  TubeState,
+} from '../types.ts';
+import { windingSections } from './transformers.ts';
 
 /**
  * The small-signal view of a circuit: its parts with their real capacitances and inductances about an operating point, as
@@ -22,9 +33,9 @@ export interface SmallSignal {
   /** Row of a node; undefined for chassis and supplies, which hold still. */
   row(node: Node): number | undefined;
   readonly size: number;
-  /** Row of the signal's node: a voltage, the source itself. */
-  readonly signalRow: number | undefined;
-  /** Conductances and capacitances, row by row; of an inductor's own row, its equation. */
+  /** Rows that say what a source's voltage is, and what they say for a signal of 1 V. */
+  readonly sources: readonly { readonly row: number; readonly volts: number }[];
+  /** Conductances and capacitances, row by row; of a winding's own row, its equation. */
   readonly conductance: Float64Array;
   readonly capacitance: Float64Array;
 }
@@ -34,110 +45,182 @@ const STEP_V = 1e-4;
 /** A coil with no resistance in series would make the matrix singular at 0 Hz. */
 const COIL_OHM = 1e-6;
 
+/** Turns with a current of their own, from the first node to the second. */
+interface Winding {
+  readonly nodes: readonly [Node, Node];
+  readonly henries: number;
+  readonly ohms: number;
+  /** Ideally coupled to a node: turns over that node's. */
+  readonly coupled?: { readonly node: Node; readonly turns: number };
+}
+
+interface Entry {
+  readonly to: 'G' | 'C';
+  readonly row: number;
+  readonly column: number;
+  readonly value: number;
+}
+
+/** An ideal source: what its first node's row says instead of Kirchhoff's law. */
+interface Source {
+  readonly row: number;
+  readonly volts: number;
+  readonly entries: readonly { readonly column: number; readonly value: number }[];
+}
+
+/** What parts add to the matrices. */
+class Stamps {
+  readonly rows = new Map<Node, number>();
+  readonly entries: Entry[] = [];
+  readonly windings: Winding[] = [];
+  readonly sources: Source[] = [];
+  private readonly still: ReadonlySet<Node>;
+
+  constructor(circuit: Circuit) {
+    this.still = new Set<Node>([
+      '0',
+      ...circuit.parts.flatMap((part) =>
+        part.kind === 'supply' || (part.kind === 'signal' && part.amplitude !== undefined)
+          ? [part.nodes[0]]
+          : [],
+      ),
+    ]);
+  }
+
+  row(node: Node): number | undefined {
+    if (this.still.has(node)) return undefined;
+    if (!this.rows.has(node)) this.rows.set(node, this.rows.size);
+    return this.rows.get(node)!;
+  }
+
+  put(to: 'G' | 'C', row?: number, column?: number, value = 0): void {
+    if (row !== undefined && column !== undefined) this.entries.push({ to, row, column, value });
+  }
+
+  between(to: 'G' | 'C', [a, b]: readonly [Node, Node], value: number): void {
+    const [i, j] = [this.row(a), this.row(b)];
+    this.put(to, i, i, value);
+    this.put(to, j, j, value);
+    this.put(to, i, j, -value);
+    this.put(to, j, i, -value);
+  }
+
+  /** The first node stands above others by a sum of shares of them, and by `volts` of a signal of 1 V. */
+  source(node: Node, shares: readonly (readonly [Node, number])[], volts: number): void {
+    const row = this.row(node);
+    if (row === undefined) return;
+    const others = shares.flatMap(([from, share]) => {
+      const column = this.row(from);
+      return column === undefined ? [] : [{ column, value: -share }];
+    });
+    this.sources.push({ row, volts, entries: [{ column: row, value: 1 }, ...others] });
+  }
+}
+
 /** @throws Error (a programmer's) for a part kind that has no small-signal form yet: a tuned circuit. */
 export function smallSignal(circuit: Circuit, at: RestPoint): SmallSignal {
-  const still = new Set<Node>(['0']);
-  for (const part of circuit.parts)
-    if (part.kind === 'supply' || (part.kind === 'signal' && part.amplitude !== undefined))
-      still.add(part.nodes[0]);
-  const rows = new Map<Node, number>();
-  const rowOf = (node: Node): number | undefined => {
-    if (still.has(node)) return undefined;
-    if (!rows.has(node)) rows.set(node, rows.size);
-    return rows.get(node)!;
-  };
-  const coils: { readonly nodes: readonly [Node, Node]; readonly henries: number }[] = [];
-  const entries: { to: 'G' | 'C'; row: number; column: number; value: number }[] = [];
-  const put = (to: 'G' | 'C', row?: number, column?: number, value = 0): void => {
-    if (row !== undefined && column !== undefined) entries.push({ to, row, column, value });
-  };
-  const between = (to: 'G' | 'C', [a, b]: readonly [Node, Node], value: number): void => {
-    const [i, j] = [rowOf(a), rowOf(b)];
-    put(to, i, i, value);
-    put(to, j, j, value);
-    put(to, i, j, -value);
-    put(to, j, i, -value);
-  };
-  const ohms = (value: PartValue): number =>
-    typeof value === 'number' ? value : at.knob(value.knob);
-  let signalRow: number | undefined;
-  for (const part of circuit.parts) {
-    switch (part.kind) {
-      case 'resistor':
-        between('G', part.nodes, 1 / ohms(part.value));
-        break;
-      case 'capacitor':
-        between('C', part.nodes, ohms(part.value));
-        break;
-      case 'inductor':
-        coils.push({ nodes: part.nodes, henries: ohms(part.value) });
-        break;
-      case 'outputTransformer': {
-        const [supply, core, plate] = part.nodes;
-        between('G', [supply, core], 1 / ohms(part.resistance));
-        between('G', [core, plate], 1 / ohms(part.load));
-        coils.push({ nodes: [core, plate], henries: part.inductance_H });
-        break;
-      }
-      case 'tube': {
-        const pins = part.nodes;
-        const model = at.models[part.tube]!;
-        tubeEntries(
-          model,
-          part.state ?? at.states[part.tube]!,
-          pins,
-          (node) => at.rest(node),
-          rowOf,
-          (row, column, siemens) => put('G', row, column, siemens),
-        );
-        for (const [a, b, farads] of tubeCapacitances(model))
-          between('C', [pins[a]!, pins[b]!], farads);
-        // a tube of the set's own has no leaks
-        for (const leak of part.state === undefined ? at.leaks[part.tube]! : [])
-          between('G', [pins[leak.between[0]]!, pins[leak.between[1]]!], leak.siemens);
-        break;
-      }
-      case 'signal':
-        if (!still.has(part.nodes[1]))
-          throw new Error(
-            `signal ${part.id}: only a source on chassis or a supply has such a form`,
-          );
-        signalRow = rowOf(part.nodes[0]);
-        break;
-      case 'tank':
-      case 'pushPullTransformer':
-      case 'feedback':
-        throw new Error(`tank ${part.id} has no small-signal form`);
-      case 'supply':
-      case 'block':
-    }
-  }
-  const size = rows.size + coils.length;
+  const stamps = new Stamps(circuit);
+  for (const part of circuit.parts) stamp(part, stamps, at);
+  const { rows, windings, sources } = stamps;
+  const size = rows.size + windings.length;
   const conductance = new Float64Array(size * size);
   const capacitance = new Float64Array(size * size);
-  for (const { to, row, column, value } of entries)
+  for (const { to, row, column, value } of stamps.entries)
     (to === 'G' ? conductance : capacitance)[row * size + column]! += value;
-  coils.forEach(({ nodes, henries }, i) => {
+  windings.forEach(({ nodes, henries, ohms, coupled }, i) => {
     const own = rows.size + i;
-    const [a, b] = nodes.map(rowOf);
-    for (const [row, sign] of [
-      [a, 1],
-      [b, -1],
-    ] as const) {
+    const ends: [Node, number][] = [
+      [nodes[0], 1],
+      [nodes[1], -1],
+      ...(coupled === undefined ? [] : ([[coupled.node, -coupled.turns]] as [Node, number][])),
+    ];
+    // what the current takes from a node's sum the node's volts take from the winding's: no power is lost
+    for (const [node, turns] of ends) {
+      const row = stamps.row(node);
       if (row === undefined) continue;
-      conductance[row * size + own]! += sign;
-      conductance[own * size + row]! += sign;
+      conductance[row * size + own]! += turns;
+      conductance[own * size + row]! += turns;
     }
-    conductance[own * size + own]! -= COIL_OHM;
+    conductance[own * size + own]! -= ohms + COIL_OHM;
     capacitance[own * size + own]! -= henries;
   });
-  // the source is ideal: its row says what its voltage is
-  if (signalRow !== undefined)
-    for (let column = 0; column < size; column++) {
-      conductance[signalRow * size + column] = column === signalRow ? 1 : 0;
-      capacitance[signalRow * size + column] = 0;
+  for (const { row, entries } of sources) {
+    conductance.fill(0, row * size, (row + 1) * size);
+    capacitance.fill(0, row * size, (row + 1) * size);
+    for (const { column, value } of entries) conductance[row * size + column]! += value;
+  }
+  return { row: (node) => rows.get(node), size, sources, conductance, capacitance };
+}
+
+function stamp(part: Part, stamps: Stamps, at: RestPoint): void {
+  const of = (value: PartValue): number =>
+    typeof value === 'number' ? value : at.knob(value.knob);
+  switch (part.kind) {
+    case 'resistor':
+      return stamps.between('G', part.nodes, 1 / of(part.value));
+    case 'capacitor':
+      return stamps.between('C', part.nodes, of(part.value));
+    case 'inductor':
+      stamps.windings.push({ nodes: part.nodes, henries: of(part.value), ohms: 0 });
+      return;
+    case 'outputTransformer': {
+      const [supply, core, plate] = part.nodes;
+      stamps.between('G', [supply, core], 1 / of(part.resistance));
+      stamps.between('G', [core, plate], 1 / of(part.load));
+      stamps.windings.push({ nodes: [core, plate], henries: part.inductance_H, ohms: 0 });
+      return;
     }
-  return { row: (node) => rows.get(node), size, signalRow, conductance, capacitance };
+    case 'pushPullTransformer': {
+      const node = part.nodes[3];
+      for (const { from, to, ofHalf, sign } of windingSections(part))
+        stamps.windings.push({
+          nodes: [to, from],
+          henries: 0,
+          ohms: (of(part.resistance) * ofHalf) / 2,
+          coupled: { node, turns: (sign * ofHalf) / 2 },
+        });
+      stamps.between('G', [node, '0'], 1 / of(part.load));
+      stamps.windings.push({ nodes: [node, '0'], henries: part.inductance_H, ohms: 0 });
+      return;
+    }
+    case 'tube':
+      return tubeStamps(part, stamps, at);
+    case 'signal':
+      // one that has an amplitude of its own holds still
+      return stamps.source(part.nodes[0], [[part.nodes[1], 1]], part.factor ?? 1);
+    case 'feedback':
+      return stamps.source(
+        part.nodes[0],
+        [
+          [part.nodes[1], 1],
+          [part.from, of(part.share)],
+        ],
+        0,
+      );
+    case 'tank':
+    case 'oscillatorTank':
+      throw new Error(`tank ${part.id} has no small-signal form`);
+    case 'supply':
+    case 'block':
+  }
+}
+
+function tubeStamps(part: TubePart, stamps: Stamps, at: RestPoint): void {
+  const pins = part.nodes;
+  const model = at.models[part.tube]!;
+  tubeEntries(
+    model,
+    part.state ?? at.states[part.tube]!,
+    pins,
+    (node) => at.rest(node),
+    (node) => stamps.row(node),
+    (row, column, siemens) => stamps.put('G', row, column, siemens),
+  );
+  for (const [a, b, farads] of tubeCapacitances(model))
+    stamps.between('C', [pins[a]!, pins[b]!], farads);
+  // a tube of the set's own has no leaks
+  for (const leak of part.state === undefined ? at.leaks[part.tube]! : [])
+    stamps.between('G', [pins[leak.between[0]]!, pins[leak.between[1]]!], leak.siemens);
 }
 
 type Pins = Readonly<Partial<Record<Electrode, Node>>>;
@@ -203,19 +286,31 @@ export type Excitation = 'signal' | { readonly into: Node };
 
 function excited(s: SmallSignal, by: Excitation, size: number): Float64Array {
   const rhs = new Float64Array(size);
-  const row = by === 'signal' ? s.signalRow : s.row(by.into);
-  if (row !== undefined) rhs[row] = 1;
+  if (by === 'signal') for (const { row, volts } of s.sources) rhs[row] = volts;
+  else {
+    const row = s.row(by.into);
+    if (row !== undefined && s.sources.every((source) => source.row !== row)) rhs[row] = 1;
+  }
   return rhs;
 }
 
-/**
- * Size of the answer at a node, V per volt of the signal or per ampere, at one frequency. 0 at a node that holds still.
- * Several nodes share the factored matrix.
- */
+/** A sine by its cosine and its sine. */
+export type Phasor = readonly [number, number];
+
+/** Size of the answer at a node, V per volt of the signal or per ampere, at one frequency. */
 export function responseAt(
   s: SmallSignal,
   frequency_Hz: number,
 ): (by: Excitation, node: Node) => number {
+  const phasor = phasorAt(s, frequency_Hz);
+  return (by, node) => Math.hypot(...phasor(by, node));
+}
+
+/** The answer with its phase. 0 at a node that holds still. Several nodes share the factored matrix. */
+export function phasorAt(
+  s: SmallSignal,
+  frequency_Hz: number,
+): (by: Excitation, node: Node) => Phasor {
   const n = s.size;
   const omega = 2 * Math.PI * frequency_Hz;
   // (G + jwC)(x + jy) = b as one real system of twice the size
@@ -235,7 +330,7 @@ export function responseAt(
     const x = solved.get(key) ?? solve(excited(s, by, 2 * n));
     solved.set(key, x);
     const row = s.row(node);
-    return row === undefined ? 0 : Math.hypot(x[row]!, x[row + n]!);
+    return row === undefined ? [0, 0] : [x[row]!, x[row + n]!];
   };
 }
 

@@ -37,7 +37,7 @@ export function printOutputTransformer(part: OutputTransformerPart, c: PrintCont
 }
 
 /** Sections of the two halves of a primary, from the centre outwards: a share of the half, and where it ends. */
-function windingSections({
+export function windingSections({
   id,
   nodes: [centre, ...ends],
   taps,

@@ -1,5 +1,5 @@
 import { heaterAmps } from '../../models/heater-leak.ts';
-import { responseAt, smallSignal } from '../circuit/small-signal.ts';
+import { phasorAt, smallSignal } from '../circuit/small-signal.ts';
 import type {
   Circuit,
   Leak,
@@ -152,7 +152,7 @@ const USUAL_PLACE = 0.75;
 const HARMONICS = 3;
 const POINTS = 32;
 
-/** Amplitudes of the first harmonics of the current through a path, A, with `direct_V` from its far end to the heater's supply. */
+/** The first harmonics of the current through a path, A, with `direct_V` from its far end to the heater's supply. */
 export function humCurrents(leak: Leak, amplitude_V: number, direct_V: number): number[] {
   const sums = Array.from({ length: HARMONICS }, () => 0);
   // even in the phase: half a cycle says all
@@ -161,42 +161,66 @@ export function humCurrents(leak: Leak, amplitude_V: number, direct_V: number): 
     const amps = heaterAmps(leak, direct_V + amplitude_V * Math.cos(theta));
     for (let m = 0; m < HARMONICS; m++) sums[m]! += (2 / POINTS) * amps * Math.cos((m + 1) * theta);
   }
-  return sums.map(Math.abs);
+  return sums;
 }
 
-/**
- * Hum at a node by the tube's leakage from the heater, V rms; 0 where there is none or all of it ends on chassis.
- *
- * @param circuit of the stage itself, without the faults that every set can have
- * @param step a step whose first setting is at rest, or next to it
- */
-export function humAt(t: Traces, circuit: Circuit, step: string, output: Node, tube = 0): number {
+interface HumPath {
+  readonly leak: Leak;
+  /** Where it leads to from the heater. */
+  readonly into: Node;
+}
+
+/** Paths from a tube's heater that end on a node that can hum. */
+function humPaths(t: Traces, circuit: Circuit, tube: number): HumPath[] {
   const part = circuit.parts.find((each) => each.kind === 'tube' && each.tube === tube);
   if (part?.kind !== 'tube') throw new Error(`${circuit.title} has no tube ${tube}`);
-  const paths = t.leaks[tube]!.flatMap((leak) => {
+  return t.leaks[tube]!.flatMap((leak) => {
     const other = leak.between.find((electrode) => electrode !== 'heater');
     const into = other === undefined ? undefined : part.nodes[other];
     return leak.between.includes('heater') && into !== undefined && into !== '0'
       ? [{ leak, into }]
       : [];
   });
+}
+
+/**
+ * Hum at a node by leakage from the heaters of one supply, V rms; 0 where there is none or all of it ends on chassis.
+ *
+ * All heaters swing together: what the paths bring to the output adds or cancels by the circuit. With the centre of the supply
+ * at chassis the halves swing against each other, and which half a path sits in is not known: then as noises add.
+ *
+ * @param circuit of the stage itself, without the faults that every set can have
+ * @param step a step whose first setting is at rest, or next to it
+ */
+export function humAt(
+  t: Traces,
+  circuit: Circuit,
+  step: string,
+  output: Node,
+  tubes: readonly number[] = [0],
+): number {
+  const paths = tubes.flatMap((tube) => humPaths(t, circuit, tube));
   if (paths.length === 0) return 0;
   const rest = (node: Node): number => (node === '0' ? 0 : meanVolts(t, step, 0, node));
   const linear = smallSignal(withBypassLeaks(t.values, circuit), { ...t, rest });
   const { frequency_Hz } = heaterDrive(t.values, 0);
-  let square = 0;
-  const amplitudes = paths.map(({ leak, into }) => {
+  const currents = paths.map(({ leak, into }) => {
     const drive = heaterDrive(t.values, leak.heater?.place ?? USUAL_PLACE);
     return humCurrents(leak, drive.amplitude_V, drive.direct_V - rest(into));
   });
+  const together = textOf(t.values, 'heaterSupply') !== CENTRE_TAPPED;
+  let square = 0;
   for (let m = 0; m < HARMONICS; m++) {
-    const response = responseAt(linear, (m + 1) * frequency_Hz);
-    // one heater drives them all in phase: what reaches the output adds at worst
-    const volts = paths.reduce(
-      (sum, { into }, i) => sum + amplitudes[i]![m]! * response({ into }, output),
-      0,
+    const answer = phasorAt(linear, (m + 1) * frequency_Hz);
+    const volts = paths.map(({ into }, i) =>
+      answer({ into }, output).map((x) => x * currents[i]![m]!),
     );
-    square += volts ** 2 / 2;
+    const [re, im] = [0, 1].map((part) =>
+      together
+        ? volts.reduce((sum, each) => sum + each[part]!, 0)
+        : Math.hypot(...volts.map((each) => each[part]!)),
+    );
+    square += (re! ** 2 + im! ** 2) / 2;
   }
   return Math.sqrt(square);
 }

@@ -1,5 +1,6 @@
 import type { MeasureSpec, Measures, MeasureValue, ReadingKind, Traces } from '../types.ts';
-import { hasFeedback } from './output-push-pull-circuit.ts';
+import { humAt, humMeasures } from './heater-supply.ts';
+import { hasFeedback, outputPushPullCircuit, PLACES } from './output-push-pull-circuit.ts';
 import { DRIVEN, feedbackFactor, REST, SMALL } from './output-push-pull-steps.ts';
 import {
   distortionPercent,
@@ -44,6 +45,28 @@ const whereDistorted = (t: Traces, output: (i: number) => number): MeasureValue 
 
 const difference = (own: Measures): number =>
   numberOr(own, 'plateCurrent', NaN) - numberOr(own, 'plateCurrent2', NaN);
+
+/** With the feedback that the set has. */
+function fedBack(t: Traces, own: Measures): Traces {
+  const share = numberOr(own, 'feedbackShare', 0);
+  const shares: Readonly<Record<string, number>> = hasFeedback(t.values)
+    ? { feedbackShare: share, feedbackShare2: -share }
+    : {};
+  return { ...t, knob: (name) => shares[name] ?? t.knob(name) };
+}
+
+const HUM = humMeasures(
+  DRIVEN,
+  {
+    of: (t, own) =>
+      humAt(fedBack(t, own), outputPushPullCircuit('', t.values, t.models), REST, 'out', PLACES),
+    where: 'across the load, referred from plate to plate',
+  },
+  {
+    of: (t, own) => Math.sqrt(numberOr(own, 'powerOutput', 0) * t.knob('loadPlateToPlate')),
+    what: 'the output at the stated drive',
+  },
+);
 
 export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
   {
@@ -130,4 +153,5 @@ export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
     of: (t) => whereDistorted(t, (i) => t.settings(DRIVEN)[i]!.drive / feedbackFactor(t.values)),
     readings: SIGNAL,
   },
+  ...HUM,
 ];

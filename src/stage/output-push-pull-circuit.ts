@@ -1,4 +1,5 @@
 import type { Circuit, Node, Part, StageValues, TubeModel, Uncertain } from '../types.ts';
+import { heaterKnobs, heaterNode, heaterParts } from './heater-supply.ts';
 import type { ElectrodeNodes } from './tube-currents.ts';
 import { SEPARATE } from './output-push-pull-values.ts';
 import { exactKnob, numberOf, partKnob, supplyKnob, textOf } from './values.ts';
@@ -122,7 +123,7 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
     {
       kind: 'tube',
       id: `V${place + 1}`,
-      nodes: { ...electrodeNodes(v, tube, place), heater: '0' },
+      nodes: { ...electrodeNodes(v, tube, place), heater: heaterNode(v) },
       tube: place,
       at: [x, y],
     },
@@ -232,6 +233,7 @@ function partsOf(v: StageValues, tube: TubeModel): Part[] {
     },
     ...PLACES.flatMap((place) => placeParts(v, tube, place)),
     ...(isSeparate(v) ? [] : cathodeParts(v, undefined, [36, CATHODE_Y])),
+    ...heaterParts(v),
   ];
   return parts.filter((part): part is Part => part !== false);
 }
@@ -295,6 +297,7 @@ export function outputPushPullCircuit(
       sourceResistance: atLeastOneOhm(partKnob(v, 'sourceResistance')),
       primaryResistance: partKnob(v, 'primaryResistance'),
       loadPlateToPlate: partKnob(v, 'loadPlateToPlate'),
+      ...heaterKnobs(v),
     },
     spine: spinesOf(),
     named: {

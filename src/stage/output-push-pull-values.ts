@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { HEATER_VALUES } from './heater-supply.ts';
 import { OUTPUT_SINGLE_ENDED_VALUES } from './output-single-ended-values.ts';
 import { COMMON_VALUES } from './values.ts';
 
@@ -108,5 +109,6 @@ export const OUTPUT_PUSH_PULL_VALUES: Readonly<Record<string, ValueSpec>> = {
     help: 'How far it lowers the gain of new tubes at small signals. The stages before are taken as without distortion and without end; they give what the loop asks for.',
   },
   signalFrequency: of('signalFrequency'),
+  ...HEATER_VALUES,
   ...COMMON_VALUES,
 };

@@ -109,6 +109,12 @@ const LIMITS: readonly LimitSpec[] = [
     reason: 'five points more distortion at the same drive are heard',
     source: PRACTICE,
   },
+  {
+    measure: 'humLevel',
+    formula: 'humLevel <= -50',
+    reason: 'hum fifty decibels below full output is at the edge of hearing in a quiet room',
+    source: PRACTICE,
+  },
   ...PLACES.flatMap(limitsOf),
 ];
 

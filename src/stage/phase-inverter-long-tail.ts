@@ -218,11 +218,7 @@ const circuitOf = (t: Traces) => longTailCircuit(TITLE, t.values, t.models);
 /** By the leakage of both tubes, at the output where it is larger. */
 const hum = (t: Traces): number =>
   Math.max(
-    ...([0, 1] as const).map((at) =>
-      Math.hypot(
-        ...t.models.map((_, tube) => humAt(t, circuitOf(t), SMALL, nodesAt(at).output, tube)),
-      ),
-    ),
+    ...([0, 1] as const).map((at) => humAt(t, circuitOf(t), SMALL, nodesAt(at).output, [0, 1])),
   );
 
 const limitsOf = (place: Place): LimitSpec[] => {
