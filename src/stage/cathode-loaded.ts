@@ -187,7 +187,7 @@ export function cathodeLoadedSteps(outputs: readonly string[]): readonly Step[] 
     },
     {
       id: LARGE,
-      view: () => ({ as: 'phases', count: 8, substeps: 4 }),
+      view: () => ({ as: 'phases', count: 8, substeps: 2 }),
       // up from a small signal: the cathode follows it, and Newton runs away from a first row far from rest
       settings: (v, own, central) => {
         const largest = largestDrive(v, own);

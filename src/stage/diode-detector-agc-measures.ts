@@ -38,7 +38,7 @@ export const DIODE_DETECTOR_AGC_STEPS: readonly Step[] = [
   { id: REST, view: () => ({ as: 'quiescent' }), settings: () => [{ drive: 0 }] },
   {
     id: CARRIER,
-    view: (v) => ({ as: 'phases', count: phasesFor(numberOf(v, 'carrier')), substeps: 2 }),
+    view: (v) => ({ as: 'phases', count: phasesFor(numberOf(v, 'carrier')) }),
     settings: atCarrier,
   },
   {

@@ -36,7 +36,7 @@ export const RETURNED = 'back';
 const SMALL_V = 0.02;
 /** Two copies carry a small swing, and these a large one: amplitudes to half a percent, tested against four times as many. */
 const SMALL_VIEW: View = { as: 'phases', count: 2 };
-export const LARGE_VIEW: View = { as: 'phases', count: 8, substeps: 4 };
+export const LARGE_VIEW: View = { as: 'phases', count: 8, substeps: 2 };
 
 /**
  * Settings before the swings that are looked at: the engine finds a large swing only from a smaller one, above all where a

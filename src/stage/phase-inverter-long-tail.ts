@@ -52,7 +52,7 @@ const STEPS: readonly Step[] = [
   },
   {
     id: LARGE,
-    view: () => ({ as: 'phases', count: 8, substeps: 2 }),
+    view: () => ({ as: 'phases', count: 8 }),
     settings: (_, own, central) => {
       const largest = largestDrive(own);
       const near = central?.['driveAt5PercentDistortion'];

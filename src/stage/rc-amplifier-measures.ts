@@ -42,7 +42,7 @@ export const RC_AMPLIFIER_STEPS: readonly Step[] = [
   },
   {
     id: LARGE,
-    view: () => ({ as: 'phases', count: 8, substeps: 2 }),
+    view: () => ({ as: 'phases', count: 8 }),
     settings: (v, own, central) => {
       const largest = largestDrive(v, own);
       if (central === undefined) return drives(0.015 * largest, largest, 12);

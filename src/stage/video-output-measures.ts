@@ -31,7 +31,7 @@ export const VIDEO_OUTPUT_STEPS: readonly Step[] = [
   },
   {
     id: LARGE,
-    view: () => ({ as: 'phases', count: 8, substeps: 4 }),
+    view: () => ({ as: 'phases', count: 8 }),
     settings: (v) => [{ drive: numberOf(v, 'drive') / 2 }],
   },
 ];
