@@ -9,8 +9,10 @@ import { batchCommand } from './commands/batch.ts';
 import { characteristicsCommand } from './commands/characteristics.ts';
 import { fitCommand } from './commands/fit.ts';
 import { inSetCommand } from './commands/in-set.ts';
+import { learnCommand } from './commands/learn.ts';
 import { mapCommand } from './commands/map.ts';
-import { modelCommand, netlistCommand } from './commands/netlist.ts';
+import { modelCommand } from './commands/model.ts';
+import { netlistCommand } from './commands/netlist.ts';
 import { placeCommand } from './commands/place.ts';
 import { stagesCommand } from './commands/stages.ts';
 import { tubesCommand } from './commands/tubes.ts';
@@ -25,6 +27,7 @@ const COMMANDS: readonly Command[] = [
   batchCommand,
   inSetCommand,
   characteristicsCommand,
+  learnCommand,
   tubesCommand,
   fitCommand,
   stagesCommand,

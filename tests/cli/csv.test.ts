@@ -57,6 +57,26 @@ describe('--csv', () => {
     );
   });
 
+  test('model: the knob values and leaks of the SPICE text', () => {
+    const args = ['model', 'scenarios/table-radio/scenario.json', '--tube', 'tin 9'];
+    const { knobs, leaks, spice } = jsonOf<{
+      knobs: Record<string, number>;
+      leaks: { between: string[]; ohms: number }[];
+      spice: string;
+    }>(args);
+    const rows = rowsOf(args).map(({ kind, name, value }) => [kind, name, Number(value)]);
+    expect(rows).toEqual([
+      ...Object.entries(knobs).map(([name, volts]) => ['knob', name, volts]),
+      ...leaks.map(({ between, ohms }) => ['leak', `${between.join('-')}_ohm`, ohms]),
+    ]);
+    const { out } = stagefit(args);
+    expect(out).toContain(spice);
+    const shown = /knob voltages: (.*)/.exec(out)![1]!.split(' ').map(Number);
+    expect(shown).toEqual(Object.values(knobs).map((volts) => Number(volts.toPrecision(4))));
+    expect(knobs['area']).toBeGreaterThan(0);
+    expect(leaks.length).toBeGreaterThan(0);
+  });
+
   test('fit: every measured point in its line', () => {
     const points = [
       'plate_V,grid_V,plate_mA',
