@@ -10,14 +10,18 @@ import { measureSubjects } from '../../src/measure/subjects.ts';
 import { Problem } from '../../src/problem.ts';
 import { readScenario } from '../../src/scenario/read.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
-import type { SimResult, Simulator } from '../../src/types.ts';
+import type { SimResult, Simulator, StageValues } from '../../src/types.ts';
 import { nativeVersion, runNative } from '../native-run.ts';
+import { NEW } from '../stage/bench.ts';
+import { AUDIO_HZ, byEnvelope, byTransient, detectorAt } from '../stage/detector-answers.ts';
 import { pageSize } from './page-size.ts';
 
 /**
  * Speed, printed and never asserted: each bundled socket with and without intervals, the same central measures by
  * settled transients in native ngspice in this very run (as a ratio), the cold command line with its memory, the page's size.
+ * `npm run bench -- STAGE` times one stage alone.
  */
+const only = process.argv[2];
 const simulator = nodeSimulator({ workers: 2 });
 const native = nativeSimulator();
 
@@ -40,7 +44,8 @@ function cases(): Case[] {
     .flatMap((file) => {
       const scenario = readScenario(readFileSync(file, 'utf8'), readerContext(file));
       return pairsOf(scenario).flatMap((pair) => {
-        if (seen.has(pair.socket.stage)) return [];
+        if (seen.has(pair.socket.stage) || (only !== undefined && pair.socket.stage !== only))
+          return [];
         seen.add(pair.socket.stage);
         return [caseOf(scenario, pair.tube, pair.socket)];
       });
@@ -52,7 +57,7 @@ console.log(
   'one tube in one socket, engine warm, two workers       central   100 draws   native transients   ratio',
 );
 for (const given of cases()) {
-  const { stage, values } = given.socket;
+  const { stage, values: ordinary } = given.socket;
   const first = await assess(given, simulator, { draws: 0 });
   if (first.verdict === 'failed') {
     console.log(
@@ -65,9 +70,19 @@ for (const given of cases()) {
     assess(given, simulator, { draws: 100, changes: false, moreSeeds: false }),
   );
   let ratio = 'no native ngspice here';
-  if (native !== undefined) {
+  if (native !== undefined && stage.id === 'grid-leak-detector')
+    ratio = await detectorRatio(native);
+  else if (native !== undefined) {
     const tubes = tubesOf(given);
-    const circuit = await circuitOf(given, simulator, {});
+    const shorter = shorterOf(stage.id, ordinary);
+    const values = { ...ordinary, ...shorter };
+    const circuit =
+      shorter === undefined
+        ? await circuitOf(given, simulator, {})
+        : stage.circuit(
+            values,
+            tubes.map(({ model }) => model),
+          );
     const subjects = [
       subjectOf(
         values,
@@ -113,6 +128,7 @@ for (const given of cases()) {
   );
 }
 simulator.close();
+if (only !== undefined) process.exit(0);
 
 const cold = await coldCommandLine();
 console.log(
@@ -129,6 +145,25 @@ for (const [draws, few, many] of [
   );
 }
 for (const line of pageSize()) console.log(line);
+
+/** What shortens a stage's settling to a time that a peer can sit out; its quick answer is then timed with the same. */
+function shorterOf(stage: string, values: StageValues): StageValues | undefined {
+  if (stage !== 'agc-if-amplifier') return undefined;
+  const shorter = { lineCapacitor: 2e-9, screenBypass: 5e-9, agcLineResistance: 220e3 };
+  return Object.fromEntries(
+    Object.entries(shorter).map(([key, value]) => [key, { ...values[key]!, value }]),
+  );
+}
+
+/** Carrier and audio together: the envelope of phase copies against every cycle of the carrier, one tube at one carrier. */
+async function detectorRatio(peer: Simulator): Promise<string> {
+  const { circuit, row } = detectorAt(455e3, NEW, 0.3);
+  const quick = await best(3, () => byEnvelope(simulator, circuit, row, AUDIO_HZ, 8, 7));
+  const started = performance.now();
+  await byTransient(peer, circuit, row, AUDIO_HZ, 455e3);
+  const slow = performance.now() - started;
+  return `${ms(slow)} against ${ms(quick)}   ${(slow / quick).toFixed(0)} × (one tube, one carrier, five cycles of 5 kHz audio)`;
+}
 
 function nativeSimulator(): Simulator | undefined {
   if (nativeVersion === undefined) return undefined;
