@@ -1,5 +1,6 @@
 import {
   centralPair,
+  faultsOf,
   labelsOf,
   runCentral,
   subjectOf,
@@ -11,10 +12,11 @@ import { searchFaults, type FaultTools } from './fault-search.ts';
 import { circuitOf } from './line-neighbours.ts';
 import { measureSubjects, type Outcome } from './measure/subjects.ts';
 import { LINE } from './stage/values.ts';
-import type { Circuit, Report, RunOptions, Simulator, Stage } from './types.ts';
+import type { Circuit, ReadingKind, Report, RunOptions, Simulator, Stage } from './types.ts';
 import { drawsOf, unknownsOf } from './uncertainty/draws.ts';
 import { howSure, type Input, type Sample } from './verdict/how-sure.ts';
 import {
+  bearsOn,
   deciding,
   judgeMeasure,
   overall,
@@ -48,6 +50,8 @@ export interface AssessOptions extends RunOptions {
   /** The same tube in other sockets: where it is not usable here, they are tried too. */
   readonly otherSockets?: readonly Case[];
   onProgress?(what: string, done: number, all: number): void;
+  /** The report with central values and no causes yet, where the verdict does not wait for those. */
+  onPair?(report: Report): void;
   /** The report with central values only, before the draws. */
   onCentral?(report: Report): void;
   /** The report with intervals, before the search for changes; not called where none is made. */
@@ -83,18 +87,8 @@ export async function assess(
     stage.measures.map((measure) => measure.id),
     `${given.socket.id}.limits`,
   );
-  const central = await runCentral(given, circuit, simulator, {
-    ...plain(options),
-    transient: options.transient === true,
-    explain: options.explain !== false,
-    onProgress: (what, done, all) => options.onProgress?.(what, done, all),
-  });
-  const atCentral = judgeAll(stage, limits, evidenceOf(central, [], 0));
-  const search =
-    (options.circuitFault ?? options.explain) === false
-      ? undefined
-      : await searchFaults(given, central, limits, faultTools(limits, simulator, options));
   const compose = (
+    central: Central,
     judgements: readonly Judgement[],
     count: number,
     changes: Report['wouldChange'],
@@ -115,7 +109,26 @@ export async function assess(
       engine: simulator.engine,
       transient: options.transient === true,
     });
-  const first = compose(atCentral, 0, [], await search?.central(atCentral));
+  const judged = (central: Central): Judgement[] =>
+    judgeAll(stage, limits, evidenceOf(central, [], 0));
+  // what blames the circuit or a neighbour on the line is not said without its cause
+  const causesDecide = given.line !== undefined || faultsOf(given).length > 0;
+  const central = await runCentral(given, circuit, simulator, {
+    ...plain(options),
+    transient: options.transient === true,
+    explain: options.explain !== false,
+    mayDecide: hangsOn(stage),
+    onProgress: (what, done, all) => options.onProgress?.(what, done, all),
+    onPair: (pair) => {
+      if (!causesDecide) options.onPair?.(compose(pair, judged(pair), 0, [], undefined));
+    },
+  });
+  const atCentral = judged(central);
+  const search =
+    (options.circuitFault ?? options.explain) === false
+      ? undefined
+      : await searchFaults(given, central, limits, faultTools(limits, simulator, options));
+  const first = compose(central, atCentral, 0, [], await search?.central(atCentral));
   options.onCentral?.(first);
   if (draws === 0) return first;
 
@@ -135,9 +148,11 @@ export async function assess(
     deciding(judgements),
     overall(judgements.map((judgement) => judgement.status)),
     inputsOf(given, circuit),
+    tubesOf(given).map(({ wear }) => wear.blind),
   );
   const fault = await search?.drawn(judgements);
-  if (options.changes !== false) options.onIntervals?.(compose(judgements, draws, [], fault, sure));
+  if (options.changes !== false)
+    options.onIntervals?.(compose(central, judgements, draws, [], fault, sure));
   const changes =
     options.changes === false
       ? []
@@ -149,8 +164,13 @@ export async function assess(
           central,
           changeTools(given, simulator, { ...options, seed, draws }),
         );
-  return compose(judgements, draws, changes, fault, sure);
+  return compose(central, judgements, draws, changes, fault, sure);
 }
+
+const hangsOn =
+  ({ measures }: Stage) =>
+  (reading: ReadingKind): boolean =>
+    measures.some((spec) => bearsOn(spec, reading));
 
 /** What the search for faults of the circuit may run, with the options of the verdict itself. */
 const faultTools = (
@@ -164,6 +184,7 @@ const faultTools = (
       ...plain(options),
       transient: options.transient === true,
       explain: false,
+      mayDecide: hangsOn(other.socket.stage),
     });
     const judgements = judgeAll(other.socket.stage, limits, evidenceOf(central, [], 0));
     return { given: other, circuit, central, judgements };

@@ -155,7 +155,14 @@ export interface CentralOptions extends RunOptions {
   readonly transient: boolean;
   /** Also what only the words need: cured tubes, leaks on one path. Without it those are as read. */
   readonly explain: boolean;
+  /** Whether a measure of the stage hangs on a reading: else it need not be looked at how a bad one would be. */
+  readonly mayDecide: (reading: ReadingKind) => boolean;
   readonly onProgress?: (what: string, done: number, all: number) => void;
+  /**
+   * Told as soon as both tubes are measured, where nothing that the verdict waits for is looked at after that: cured tubes and
+   * single paths are then as read. Not called where a reading is missing that may decide, nor with `transient`.
+   */
+  readonly onPair?: (pair: Central) => void;
 }
 
 const READINGS: readonly ReadingKind[] = [
@@ -176,12 +183,12 @@ export async function runCentral(
   options: CentralOptions,
 ): Promise<Central> {
   const { stage, values } = given.socket;
-  const { transient, explain, onProgress, ...run } = options;
+  const { transient, explain, mayDecide, onProgress, onPair, ...run } = options;
   const wears = tubesOf(given).map(({ wear }) => wear);
   const newTubes = wears.map((wear) => wear.newTube({}));
   const mine = wears.map((wear) => wear.condition({}));
-  const others = otherConditions(wears, newTubes, mine).filter(
-    ({ role }) => explain || role === 'unread',
+  const others = otherConditions(wears, newTubes, mine).filter((one) =>
+    one.role === 'unread' ? mayDecide(one.reading) : explain,
   );
   const measure = (
     conditions: readonly Conditions[],
@@ -204,6 +211,10 @@ export async function runCentral(
       },
     );
   const outcomes = await measure([mine], undefined, 'central');
+  const from = (found: readonly Outcome[]): Central =>
+    byRole(wears.length, outcomes, found.length === 0 ? [] : others, found);
+  if (!transient && others.length > 0 && others.every(({ role }) => role !== 'unread'))
+    onPair?.(from([]));
   const found =
     others.length === 0
       ? []
@@ -230,6 +241,16 @@ export async function runCentral(
     });
     outcomes.splice(0, 2, ...settled);
   }
+  return from(found);
+}
+
+/** `outcomes` of the new tubes and these, `found` of the others; those that were not looked at are as read. */
+function byRole(
+  tubes: number,
+  outcomes: readonly Outcome[],
+  others: readonly Other[],
+  found: readonly Outcome[],
+): Central {
   const outcomeOf = (role: 'withoutLeak' | 'withNewCathode', tube: number | 'all'): Outcome =>
     found[others.findIndex((one) => one.role === role && one.tube === tube)] ?? outcomes[1]!;
   const both = (tube: number | 'all') => ({
@@ -240,7 +261,7 @@ export async function runCentral(
     newTube: outcomes[0]!,
     thisTube: outcomes[1]!,
     ...both('all'),
-    each: wears.map((_, tube) => both(wears.length === 1 ? 'all' : tube)),
+    each: Array.from({ length: tubes }, (_, tube) => both(tubes === 1 ? 'all' : tube)),
     unread: others.flatMap((one, i) =>
       one.role === 'unread' ? [{ reading: one.reading, tube: one.tube, outcome: found[i]! }] : [],
     ),

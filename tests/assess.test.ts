@@ -47,12 +47,20 @@ describe('a verdict', () => {
   }, 180_000);
 
   test('a sound tube is usable, and every judged measure says so with a limit, a reason and a source', async () => {
+    const pairs: Report[] = [];
     const report = await assess(
       caseWith(() => {}),
       simulator,
-      {},
+      { onPair: (pair) => pairs.push(pair) },
     );
     expect(report.verdict).toBe('usable');
+    // its central values stand before the causes are looked for, since no measure hangs on what was not read
+    expect(pairs.map(({ verdict, draws, paths }) => ({ verdict, draws, paths }))).toEqual([
+      { verdict: 'usable', draws: 0, paths: [] },
+    ]);
+    expect(pairs[0]!.measures.map(({ value }) => value)).toEqual(
+      report.measures.map(({ value }) => value),
+    );
     for (const measure of report.measures) {
       expect(measure.reason.length).toBeGreaterThan(10);
       if (measure.status !== 'unjudged') expect(measure.limit?.source).toBeTruthy();
@@ -65,7 +73,7 @@ describe('a verdict', () => {
         first(scenario).readings = { transconductance: { percent: 96 } };
       }),
       simulator,
-      {},
+      { onPair: ({ verdict }) => expect.unreachable(`${verdict} before the missing reading`) },
     );
     expect(report.verdict).toBe('undetermined');
     expect(report.decidedBy.sentence).toMatch(/was not read/);

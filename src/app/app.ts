@@ -119,7 +119,7 @@ export class StagefitApp extends LitElement {
     const job = jobFor(shown);
     if (job !== undefined) this.bench.desk.ask(job);
     // charts wait until there is something to draw: the first answer comes without them
-    if (!this.picturesReady && shown.report !== undefined) {
+    if (!this.picturesReady && (shown.report?.draws ?? 0) > 0) {
       this.picturesReady = true;
       void import('../../components/curve-chart/curve-chart.ts');
     }

@@ -56,3 +56,12 @@ export function leakOf(
 
 const voltsAt = ({ nodeVolts }: Report, node: string | undefined): number =>
   node === '0' ? 0 : node === undefined ? NaN : (nodeVolts.thisTube[node] ?? NaN);
+
+/** Until its causes are there a report shows the paths of the last one about the same tube, so that nothing jumps. */
+export const toShow = (
+  { report, causes }: { readonly report: Report; readonly causes: boolean },
+  last: Report | undefined,
+): Report =>
+  !causes && last?.tube.id === report.tube.id && last.socket.id === report.socket.id
+    ? { ...report, paths: last.paths }
+    : report;

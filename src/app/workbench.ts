@@ -9,6 +9,7 @@ import { goodFrom, goodFromFile, tryRead } from './good-document.ts';
 import type { JsonObject } from './json-edit.ts';
 import { Keeper } from './keeper.ts';
 import { hasReading, START, type GoodDocument, type State } from './state.ts';
+import { toShow } from './shown.ts';
 import { rememberedSet, rememberSet } from './this-tab.ts';
 import {
   openStorage,
@@ -267,14 +268,12 @@ export class Workbench {
   private onFlow(message: FromFlow): void {
     const { run } = this.state;
     switch (message.kind) {
-      case 'report': {
-        const settled = hasReading(this.state)
-          ? ({ kind: 'settled' } as const)
-          : ({ kind: 'empty' } as const);
-        if (message.settled) clearTimeout(this.longTimer);
-        this.set({ report: message.report, ...(message.settled ? { run: settled } : {}) });
+      case 'report':
+        this.set({ report: toShow(message, this.state.report) });
+        if (!message.settled) return;
+        clearTimeout(this.longTimer);
+        this.set({ run: { kind: hasReading(this.state) ? 'settled' : 'empty' } });
         return;
-      }
       case 'progress':
         if (run.kind === 'computing')
           this.set({ run: { ...run, what: message.what, done: message.done, all: message.all } });

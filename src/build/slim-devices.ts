@@ -21,7 +21,12 @@ export function slimDevices(): Plugin {
     enforce: 'pre',
     transform: {
       filter: { id: /\/models\/devices\/[^/]+\.json$/ },
-      handler: (code) => ({ code: slimDevice(code), map: null }),
+      // a string that is parsed is there several times as fast as an object that is compiled
+      handler: (code) => ({
+        code: `export default JSON.parse(${JSON.stringify(slimDevice(code))});`,
+        moduleType: 'js',
+        map: null,
+      }),
     },
   };
 }

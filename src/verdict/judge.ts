@@ -149,7 +149,7 @@ export function judgeMeasure(
 }
 
 /** What emission bears on the drop does too: a cathode that reads little may be small or saturated, and only the drop tells. */
-const bearsOn = ({ readings }: MeasureSpec, reading: ReadingKind): boolean =>
+export const bearsOn = ({ readings }: MeasureSpec, reading: ReadingKind): boolean =>
   readings.includes(reading) || (reading === 'starvedHeater' && readings.includes('emission'));
 
 const nothing = {

@@ -1,11 +1,28 @@
+import { compileEngine } from '../../simulation/browser/compile.ts';
+import type { EngineGiven } from './protocol.ts';
+
 /**
- * The worker of the flow is started before the page's own script is there, and its engines with it: the first answer
- * waits for them longest.
+ * The worker of the flow and the engine are started before the page's own script is there: the first answer waits for
+ * them longest. The engine is compiled by the document, while the worker starts, and once for all workers of the page.
  */
 let early: Worker | undefined;
+let engine: Promise<WebAssembly.Module> | undefined;
 
-export const newFlowWorker = (): Worker =>
-  new Worker(new URL('./flow.worker.ts', import.meta.url), { type: 'module', name: 'flow' });
+function newFlowWorker(): Worker {
+  const worker = new Worker(new URL('./flow.worker.ts', import.meta.url), {
+    type: 'module',
+    name: 'flow',
+  });
+  engine ??= compileEngine();
+  const give = (wasm?: WebAssembly.Module): void =>
+    worker.postMessage({ kind: 'engine', wasm } satisfies EngineGiven);
+  engine.then(give, () => {
+    // the worker tries by itself, and tells why it cannot
+    engine = undefined;
+    give();
+  });
+  return worker;
+}
 
 export function startEarly(): void {
   const worker = newFlowWorker();

@@ -57,6 +57,12 @@ export interface JobRequest {
 
 export type ToFlow = RunRequest | JobRequest | { readonly kind: 'stop'; readonly id: number };
 
+/** The compiled engine, once, from the page; without it the worker compiles its own. */
+export interface EngineGiven {
+  readonly kind: 'engine';
+  readonly wasm?: WebAssembly.Module | undefined;
+}
+
 /** What is asked, before it has a number. */
 export type Ask = Omit<RunRequest, 'id'> | Omit<JobRequest, 'id'>;
 
@@ -70,6 +76,8 @@ export type FromFlow =
       readonly kind: 'report';
       readonly id: number;
       readonly report: Report;
+      /** Its causes are looked for next: it names none, and no path of the leak. */
+      readonly causes: boolean;
       readonly settled: boolean;
     }
   | {

@@ -48,12 +48,15 @@ async function run(
   const given = caseFrom(text, tube, socket);
   const report = await assess(given, simulator, {
     signal,
-    onCentral: (central) => tell({ kind: 'report', id, report: central, settled: false }),
+    onPair: (pair) => tell({ kind: 'report', id, report: pair, causes: false, settled: false }),
+    onCentral: (central) =>
+      tell({ kind: 'report', id, report: central, causes: true, settled: false }),
     // what would change it is sought after the answer stands
-    onIntervals: (whole) => tell({ kind: 'report', id, report: whole, settled: true }),
+    onIntervals: (whole) =>
+      tell({ kind: 'report', id, report: whole, causes: true, settled: true }),
     onProgress: (what, done, all) => tell({ kind: 'progress', id, what, done, all }),
   });
-  tell({ kind: 'report', id, report, settled: true });
+  tell({ kind: 'report', id, report, causes: true, settled: true });
   await picturesOf(given, report, simulator, {
     signal,
     onPictures: (pictures) => tell({ kind: 'pictures', id, pictures }),
