@@ -172,6 +172,7 @@ export const AGC_IF_AMPLIFIER_MEASURES: readonly MeasureSpec[] = [
     id: 'overload',
     title: 'Overload at the grid',
     unit: 'V',
+    alternating: true,
     step: LARGE,
     what: 'Peak carrier at the grid circuit at which the gain has changed by 1 dB, with the line where the loop holds it at the strongest signal level.',
     of: (t) => {

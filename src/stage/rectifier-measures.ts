@@ -83,7 +83,7 @@ export const RECTIFIER_MEASURES: readonly MeasureSpec[] = [
     step: LINE_CYCLE,
     what: 'Mean at the load, after the filter.',
     of: (t) => mean(over(t, 'o')),
-    readings: ['emission', 'starvedHeater'],
+    readings: ['emission'],
   },
   {
     id: 'filterInput',
@@ -92,7 +92,7 @@ export const RECTIFIER_MEASURES: readonly MeasureSpec[] = [
     step: LINE_CYCLE,
     what: 'Mean at the cathode, as published output curves have it.',
     of: (t) => mean(over(t, 'k')),
-    readings: ['emission', 'starvedHeater'],
+    readings: ['emission'],
   },
   {
     id: 'outputCurrent',
@@ -101,12 +101,13 @@ export const RECTIFIER_MEASURES: readonly MeasureSpec[] = [
     step: LINE_CYCLE,
     what: 'Mean into the load.',
     of: (t) => mean(over(t, 'o')) / t.knob('loadResistance'),
-    readings: ['emission', 'starvedHeater'],
+    readings: ['emission'],
   },
   {
     id: 'ripple',
     title: 'Ripple of B+',
     unit: 'V',
+    alternating: true,
     step: LINE_CYCLE,
     what: 'At the load, rms.',
     of: (t) => rms(over(t, 'o')),

@@ -160,19 +160,27 @@ function searchOf(
   const rated = new Set(
     limits.filter(({ spec }) => (spec.needs ?? []).length > 0).map(({ spec }) => spec.measure),
   );
-  const safe = (pair: Pair): boolean =>
+  const present: Pair = { own: central.thisTube.measures, newTube: central.newTube.measures };
+  /** Whether what passes still does, and what fails, and is not sought, fails by no more. */
+  const safe = (pair: Pair, wanted: readonly string[]): boolean =>
     judgements.every(({ spec, status, limit }) => {
-      if (limit === null || status === 'unsuitable' || status === 'marginal') return true;
+      if (limit === null || wanted.includes(spec.id)) return true;
       const margin = marginOf(spec.id, pair);
+      if (status === 'unsuitable' || status === 'marginal')
+        return margin >= marginOf(spec.id, present) - NO_PRICE;
       return (rated.has(spec.id) ? unsafe(spec.id, margin) : margin) >= 0;
     });
   const passes = async (candidate: Candidate, index: number, measure: string): Promise<boolean> => {
     const pair = await pairAt(candidate, index);
     return pair !== undefined && unsafe(measure, marginOf(measure, pair)) >= 0;
   };
-  const allowed = async (candidate: Candidate, index: number): Promise<boolean> => {
+  const allowed = async (
+    candidate: Candidate,
+    index: number,
+    wanted: readonly string[],
+  ): Promise<boolean> => {
     const pair = await pairAt(candidate, index);
-    return pair !== undefined && safe(pair);
+    return pair !== undefined && safe(pair, wanted);
   };
 
   /** The smallest step at which a measure passes; by bisection, which takes it that more helps more. */
@@ -219,14 +227,14 @@ function searchOf(
           ));
     const last = Math.min(from + STEPS_ON, candidate.tries.length - 1);
     for (let index = from; index <= last; index++) {
-      if (!(await allowed(candidate, index))) continue;
+      if (!(await allowed(candidate, index, wanted))) continue;
       const to = candidate.tries[index]!;
       const values = withValue(candidate, to);
       if (!does(await counted(() => tools.report(values, true), true))) continue;
       const report = await counted(() => tools.report(values, false), false);
       if (report === undefined || !does(report)) continue;
       const price = candidate.chosen?.price(values, circuit, given.socket.values);
-      return changeOf(candidate, to, report, wanted, judgements, price);
+      return changeOf(candidate, to, report, wanted, judgements, price, cure);
     }
     return undefined;
   };
@@ -243,12 +251,18 @@ function changeOf(
   wanted: readonly string[],
   judgements: readonly Judgement[],
   price: string | undefined,
+  cure: boolean,
 ): Change {
   const costs = costsOf(report, wanted, judgements);
+  // usable beside a new tube in the changed circuit is no cure where that is a worse stage for every tube
+  const verdict =
+    cure || report.verdict !== 'usable'
+      ? report.verdict
+      : overall(judgements.map(({ status }) => status));
   const does =
-    report.verdict === 'usable'
+    verdict === 'usable'
       ? 'it is usable'
-      : `${wanted.map((id) => lower(titleIn(report, id))).join(' and ')} comes back within the limit, and the tube is still ${report.verdict}`;
+      : `${wanted.map((id) => lower(titleIn(report, id))).join(' and ')} comes back within the limit, and the tube is still ${verdict}`;
   return {
     sentence: [
       `With ${changeWords(candidate, to)} ${does}.`,
@@ -258,7 +272,7 @@ function changeOf(
     key: candidate.key,
     from: candidate.present,
     to,
-    verdict: report.verdict,
+    verdict,
     brings: wanted,
     ...(costs === undefined ? {} : { costs }),
   };

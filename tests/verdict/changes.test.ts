@@ -187,6 +187,10 @@ describe('what would change it', () => {
     expect(changes[0]!.sentence).toMatch(/comes back within the limit, and the tube is still/);
   });
 
+  test('never one that brings back a measure and makes another worse that fails already', async () => {
+    expect((await changesFor({ ...NEW, swing: 60, gain: 30 })).changes).toEqual([]);
+  });
+
   test('another socket where it is usable as it is', async () => {
     const usable = { verdict: 'usable' } as unknown as Report;
     const { changes } = await changesFor({ ...NEW, gain: 20, swing: 200 }, 1, [
