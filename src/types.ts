@@ -695,7 +695,7 @@ export interface MeasureSpec {
   of(traces: Traces, own: Measures, newTube: Measures | undefined): MeasureValue;
   /** Alternating volts that may be far below a millivolt; direct volts are told to a millivolt. */
   readonly alternating?: true;
-  /** What pushes this measure, for the reason: electrode currents, area, saturation. */
+  /** Readings that decide it where they were not taken; with the emission always the drop with a starved heater, which is not named beside it. */
   readonly readings: readonly ReadingKind[];
 }
 

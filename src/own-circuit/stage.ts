@@ -47,13 +47,7 @@ export const OWN_VALUES: Stage['values'] = {
 export const OWN_SCHEMA = { id: OWN_CIRCUIT, tubes: 1, values: OWN_VALUES, measures: [] } as const;
 
 /** A reading that was not taken decides wherever the simulation says that it would. */
-const READINGS: readonly ReadingKind[] = [
-  'emission',
-  'starvedHeater',
-  'leakage',
-  'gridCurrent',
-  'heaterCathode',
-];
+const READINGS: readonly ReadingKind[] = ['emission', 'leakage', 'gridCurrent', 'heaterCathode'];
 
 /**
  * The stage that a user's netlist describes, or everything that is wrong with it. Pure: the same definition gives the same

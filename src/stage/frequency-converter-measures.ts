@@ -103,7 +103,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     step: RUNNING,
     what: 'Current at the intermediate frequency for a small signal, at the weakest AGC voltage.',
     of: whileRunning((t) => conversion_S(t, RAMP)),
-    readings: ['emission', 'starvedHeater', 'leakage'],
+    readings: ['emission', 'leakage'],
   },
   {
     id: 'conversionTransconductanceMedium',
@@ -112,7 +112,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     step: RUNNING,
     what: 'The same at the second AGC voltage of the list.',
     of: whileRunning((t) => conversion_S(t, mediumOf(t))),
-    readings: ['emission', 'starvedHeater', 'leakage'],
+    readings: ['emission', 'leakage'],
   },
   {
     id: 'conversionTransconductanceStrong',
@@ -121,7 +121,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     step: RUNNING,
     what: 'The same at the last AGC voltage of the list.',
     of: whileRunning((t) => conversion_S(t, strongOf(t))),
-    readings: ['emission', 'starvedHeater', 'leakage'],
+    readings: ['emission', 'leakage'],
   },
   {
     id: 'conversionGain',
@@ -132,7 +132,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     of: whileRunning(
       (t) => conversion_S(t, RAMP) / (1 / t.knob('tunedImpedance') + plate_S(t, RAMP)),
     ),
-    readings: ['emission', 'starvedHeater', 'leakage'],
+    readings: ['emission', 'leakage'],
   },
   {
     id: 'gridVoltage',

@@ -189,8 +189,6 @@ export const whileRunning =
 const noSwing = (why: MeasureValue | undefined): NoValue =>
   noValue(typeof why === 'object' ? why.noValue : 'it does not oscillate');
 
-const READINGS = ['emission', 'starvedHeater'] as const;
-
 /** Whether it starts, how far it swings, and the bias that it makes. Needs a step `RUNNING` at the swing found, after its ramp. */
 export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
   const { grid } = oscillator;
@@ -202,7 +200,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       step: START,
       what: 'What a small swing of the oscillator circuit returns, of itself, in the middle of the band. 0: the tube only damps it, its grid takes more than its current returns.',
       of: (t) => returnedShare(t, sweepOf(t, oscillator, false)),
-      readings: READINGS,
+      readings: ['emission'],
     },
     {
       id: 'startMargin',
@@ -211,7 +209,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       step: START,
       what: 'The same at the lowest line voltage and the end of the band where the circuit’s impedance is lowest: below 1 it does not start there.',
       of: (t) => returnedShare(t, sweepOf(t, oscillator, true)),
-      readings: READINGS,
+      readings: ['emission'],
     },
     {
       id: 'oscillatorVoltage',
@@ -220,7 +218,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       step: LOOP,
       what: 'Peak across the oscillator circuit, in the middle of the band.',
       of: (t) => steadySwing(t, sweepOf(t, oscillator, false)),
-      readings: READINGS,
+      readings: ['emission'],
     },
     {
       id: 'oscillatorVoltageLow',
@@ -229,7 +227,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       step: LOOP,
       what: 'The same at the lowest line voltage and the end of the band where the impedance is lowest.',
       of: (t) => steadySwing(t, sweepOf(t, oscillator, true)),
-      readings: READINGS,
+      readings: ['emission'],
     },
     {
       id: 'oscillatorGridVoltageLow',
@@ -242,7 +240,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
         if (!isNumber(swing)) return noSwing(swing);
         return biasAt(t, sweepOf(t, oscillator, true), swing, grid);
       },
-      readings: READINGS,
+      readings: ['emission'],
     },
     {
       id: 'oscillatorGridVoltage',
@@ -251,7 +249,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       step: RUNNING,
       what: 'Mean of the oscillator’s grid to chassis, in the middle of the band: what a meter reads behind a resistor at its tip.',
       of: whileRunning((t) => meanVolts(t, RUNNING, RAMP, grid)),
-      readings: READINGS,
+      readings: ['emission'],
     },
     {
       id: 'oscillatorGridCurrent',
@@ -260,7 +258,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       step: RUNNING,
       what: 'Mean through the grid leak: what handbooks state of an oscillator.',
       of: whileRunning((t) => -meanVolts(t, RUNNING, RAMP, grid) / t.knob('gridLeak')),
-      readings: READINGS,
+      readings: ['emission'],
     },
   ];
 }

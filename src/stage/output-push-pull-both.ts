@@ -14,14 +14,8 @@ import { numberOf } from './values.ts';
 
 /** What is measured of both tubes of a push-pull output stage together. */
 
-export const DC: readonly ReadingKind[] = ['emission', 'leakage', 'gridCurrent'];
+export const CATHODE_AND_GRID: readonly ReadingKind[] = ['emission', 'leakage', 'gridCurrent'];
 export const GRID: readonly ReadingKind[] = ['leakage', 'gridCurrent'];
-export const SIGNAL: readonly ReadingKind[] = [
-  'emission',
-  'starvedHeater',
-  'leakage',
-  'gridCurrent',
-];
 
 /** Index of the stated drive among the settings. */
 export const stated = (t: Traces): number => {
@@ -79,7 +73,7 @@ export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
       const sum = numberOr(own, 'plateCurrent', NaN) + numberOr(own, 'plateCurrent2', NaN);
       return (100 * Math.abs(difference(own))) / Math.max(sum, 1e-9);
     },
-    readings: DC,
+    readings: CATHODE_AND_GRID,
   },
   {
     id: 'unbalance',
@@ -88,7 +82,7 @@ export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
     step: REST,
     what: 'Difference of the two plate currents: what the core of the transformer sees, no signal.',
     of: (_, own) => Math.abs(difference(own)),
-    readings: DC,
+    readings: CATHODE_AND_GRID,
   },
   {
     id: 'openLoopGain',
@@ -100,7 +94,7 @@ export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
       hasFeedback(t.values)
         ? fundamentalVolts(t, SMALL, 0, 'out') / t.settings(SMALL)[0]!.drive
         : noValue('no feedback'),
-    readings: SIGNAL,
+    readings: CATHODE_AND_GRID,
   },
   {
     id: 'feedbackShare',
@@ -124,7 +118,7 @@ export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Fundamental, into the load, at the stated drive.',
     of: (t) => power(t, stated(t)),
-    readings: SIGNAL,
+    readings: CATHODE_AND_GRID,
   },
   {
     id: 'distortion',
@@ -133,7 +127,7 @@ export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Harmonics over the fundamental, at the stated drive.',
     of: (t) => distortionPercent(t, DRIVEN, stated(t), 'out'),
-    readings: SIGNAL,
+    readings: CATHODE_AND_GRID,
   },
   {
     id: 'powerAt10PercentDistortion',
@@ -142,7 +136,7 @@ export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Power output at the drive that gives 10 % distortion.',
     of: (t) => whereDistorted(t, (i) => power(t, i)),
-    readings: SIGNAL,
+    readings: CATHODE_AND_GRID,
   },
   {
     id: 'driveAt10PercentDistortion',
@@ -151,7 +145,7 @@ export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Peak drive of each grid that gives 10 % distortion; with feedback the sources stand that much higher.',
     of: (t) => whereDistorted(t, (i) => t.settings(DRIVEN)[i]!.drive / feedbackFactor(t.values)),
-    readings: SIGNAL,
+    readings: CATHODE_AND_GRID,
   },
   ...HUM,
 ];

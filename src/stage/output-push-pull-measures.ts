@@ -25,7 +25,7 @@ import {
   type HeldPoint,
 } from './runaway.ts';
 import { along, isNumber, meanVolts, noValue, numberOr } from './signals.ts';
-import { DC, GRID, MEASURES_OF_BOTH, SIGNAL, stated } from './output-push-pull-both.ts';
+import { CATHODE_AND_GRID, GRID, MEASURES_OF_BOTH, stated } from './output-push-pull-both.ts';
 import { gridCurrent, loadOf, pinVolts, type ElectrodeNodes, type Load } from './tube-currents.ts';
 import { numberOf } from './values.ts';
 
@@ -126,7 +126,7 @@ function measuresOf(place: Place): MeasureSpec[] {
       step: REST,
       what: 'Into the plate, no signal.',
       of: atRest('plate_A'),
-      readings: DC,
+      readings: CATHODE_AND_GRID,
     },
     {
       id: id('screenCurrent'),
@@ -135,7 +135,7 @@ function measuresOf(place: Place): MeasureSpec[] {
       step: REST,
       what: 'Into the screen grid, no signal; 0 in a triode.',
       of: atRest('screen_A'),
-      readings: DC,
+      readings: CATHODE_AND_GRID,
     },
     {
       id: id('plateDissipation'),
@@ -189,7 +189,7 @@ function measuresOf(place: Place): MeasureSpec[] {
       step: REST,
       what: 'Grid to cathode, no signal.',
       of: (t) => gridToCathode(t, 0, place),
-      readings: DC,
+      readings: CATHODE_AND_GRID,
     },
     {
       id: id('undisturbedGridBias'),
@@ -226,7 +226,7 @@ function measuresOf(place: Place): MeasureSpec[] {
       step: DRIVEN,
       what: 'Mean plate current at the stated drive.',
       of: driven('plate_A'),
-      readings: SIGNAL,
+      readings: CATHODE_AND_GRID,
     },
     {
       id: id('drivenScreenCurrent'),
@@ -235,7 +235,7 @@ function measuresOf(place: Place): MeasureSpec[] {
       step: DRIVEN,
       what: 'Mean screen current at the stated drive; 0 in a triode.',
       of: driven('screen_A'),
-      readings: SIGNAL,
+      readings: CATHODE_AND_GRID,
     },
     {
       id: id('drivenPlateDissipation'),

@@ -229,7 +229,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Fundamental, into the load, at the stated drive.',
     of: (t) => power(t, stated(t)),
-    readings: ['emission', 'starvedHeater', 'leakage', 'gridCurrent'],
+    readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
     id: 'distortion',
@@ -238,7 +238,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Harmonics over the fundamental, at the stated drive.',
     of: (t) => distortionPercent(t, DRIVEN, stated(t), 'p'),
-    readings: ['emission', 'starvedHeater', 'leakage', 'gridCurrent'],
+    readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
     id: 'powerAt10PercentDistortion',
@@ -247,7 +247,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Power output at the drive that gives 10 % distortion.',
     of: (t) => whereDistorted(t, (i) => power(t, i)),
-    readings: ['emission', 'starvedHeater', 'leakage', 'gridCurrent'],
+    readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
     id: 'driveAt10PercentDistortion',
@@ -256,7 +256,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Peak drive at the source that gives 10 % distortion.',
     of: (t) => whereDistorted(t, (i) => t.settings(DRIVEN)[i]!.drive),
-    readings: ['emission', 'starvedHeater', 'leakage', 'gridCurrent'],
+    readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
     id: 'drivenPlateCurrent',
@@ -265,7 +265,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Mean plate current at the stated drive.',
     of: (t) => tubeAt(t, DRIVEN, stated(t)).plate_A,
-    readings: ['emission', 'starvedHeater', 'leakage', 'gridCurrent'],
+    readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
     id: 'drivenScreenCurrent',
@@ -274,7 +274,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
     step: DRIVEN,
     what: 'Mean screen current at the stated drive; 0 in a triode.',
     of: (t) => tubeAt(t, DRIVEN, stated(t)).screen_A,
-    readings: ['emission', 'starvedHeater', 'leakage', 'gridCurrent'],
+    readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
     id: 'drivenPlateDissipation',

@@ -222,7 +222,7 @@ export function videoOutputMeasures(
       step: LARGE,
       what: 'Peak to peak at the plate, at the stated video.',
       of: (t) => Math.abs(plateAt(t, -1) - plateAt(t, 1)),
-      readings: ['emission', 'starvedHeater', 'leakage', 'gridCurrent'],
+      readings: ['emission', 'leakage', 'gridCurrent'],
     },
     {
       id: 'whiteCompression',
@@ -235,7 +235,7 @@ export function videoOutputMeasures(
         const whitest = plateAt(t, 0.5) - plateAt(t, 1);
         return average > 0 ? 100 * (1 - whitest / average) : noValue('the plate does not move');
       },
-      readings: ['emission', 'starvedHeater', 'leakage', 'gridCurrent'],
+      readings: ['emission', 'leakage', 'gridCurrent'],
     },
     {
       id: 'whiteCurrent',
@@ -244,7 +244,7 @@ export function videoOutputMeasures(
       step: LARGE,
       what: 'At the whitest moment of the stated video.',
       of: (t) => whiteCurrent(t),
-      readings: ['emission', 'starvedHeater'],
+      readings: ['emission'],
     },
     {
       id: 'whiteReserve',
@@ -256,7 +256,7 @@ export function videoOutputMeasures(
         const amps = numberOr(own, 'whiteCurrent', 0);
         return amps > 0 ? t.states[0]!.saturation_A / amps : noValue('the tube is cut off');
       },
-      readings: ['emission', 'starvedHeater'],
+      readings: ['emission'],
     },
     ...humMeasures(
       LARGE,
