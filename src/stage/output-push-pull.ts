@@ -1,4 +1,5 @@
 import type { LimitSpec, Stage, StageValues } from '../types.ts';
+import { CATHODE_BYPASS, HEATER_CHANGES } from './heater-changes.ts';
 import {
   hasCathodeResistor,
   outputPushPullCircuit,
@@ -158,6 +159,11 @@ export const outputPushPull: Stage = {
   limits: LIMITS,
   shown: { step: REST, setting: 0 },
   gridCircuit: ['gridResistor'],
+  changeable: [
+    { key: 'gridResistor', steps: 'E12', way: 'down' },
+    CATHODE_BYPASS,
+    ...HEATER_CHANGES,
+  ],
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'signalFrequency'),
     settling_s:
