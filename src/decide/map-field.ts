@@ -1,4 +1,5 @@
 import { chebyshevPoints, chebyshevSurface, type Surface } from '../numerics/chebyshev.ts';
+import { squeeze, unsqueeze } from '../verdict/margins.ts';
 
 /**
  * Signed margins over a plane of two readings, dear to compute: computed at Chebyshev points, taken from a polynomial where it is sure of
@@ -33,9 +34,6 @@ const SPOT_CHECK = 6;
 const LATTICE = 3;
 /** Rounds in which neighbours of surprises are computed too; a boundary that moves on after that is left as it was found. */
 const ROUNDS = 16;
-
-/** A margin squeezed so that tenfolds and hundredfolds do not outweigh what happens near 0; keeps the sign. */
-export const squeeze = (margin: number): number => Math.asinh(margin);
 
 /**
  * Fills the grid. Where a limit has no number at some of the points around a place, nothing is interpolated there: across a branch there is no
@@ -88,7 +86,7 @@ export async function fillField(
   );
   const margins: Margins[][] = guesses.map((row) =>
     row.map((all) =>
-      all.map(({ squeezed }) => (squeezed === undefined ? undefined : Math.sinh(squeezed))),
+      all.map(({ squeezed }) => (squeezed === undefined ? undefined : unsqueeze(squeezed))),
     ),
   );
   const exact = x.map(() => y.map(() => false));

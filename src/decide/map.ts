@@ -5,10 +5,11 @@ import { zeroLines, type Point } from '../numerics/contour.ts';
 import { Problem } from '../problem.ts';
 import type { Scenario, Socket, TestedTube } from '../scenario/scenario.ts';
 import type { Electrode, RunOptions, Simulator } from '../types.ts';
+import { squeeze, unsqueeze } from '../verdict/margins.ts';
 import type { Readings } from '../wear/readings.ts';
 import { benchSet, type BenchSet } from './bench-set.ts';
 import { bandOf, leastOf, MAP_DRAWS, reachesAt, whereToJudge, type Band } from './map-band.ts';
-import { fillField, isInside, squeeze, type Margins } from './map-field.ts';
+import { fillField, isInside, type Margins } from './map-field.ts';
 import { findingOf } from './map-finding.ts';
 import { marginsWith } from './map-margins.ts';
 import { BEYOND_TOP, pointOf, sentencesOf } from './map-words.ts';
@@ -322,8 +323,8 @@ function cellOf(
     inside: isInside(margins),
     measure: limits[missing >= 0 ? missing : least]?.spec.measure ?? null,
     margin: missing >= 0 ? null : (margins[least] ?? null),
-    low: missing >= 0 ? null : Math.sinh(low),
-    high: missing >= 0 ? null : Math.sinh(high),
+    low: missing >= 0 ? null : unsqueeze(low),
+    high: missing >= 0 ? null : unsqueeze(high),
     decides: limits[band.decides[i]?.[k] ?? -1]?.spec.measure ?? null,
     verdict: low >= 0 ? 'usable' : high < 0 ? 'unsuitable' : 'marginal',
     exact,

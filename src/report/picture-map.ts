@@ -4,6 +4,7 @@ import { spansAbove } from '../numerics/spans.ts';
 import { formatQuantity } from '../units/format.ts';
 import type { Picture, PictureArea, PictureLine, PictureMark, PictureWords } from './picture.ts';
 import { lower } from '../units/title.ts';
+import { squeeze } from '../verdict/margins.ts';
 
 /** The acceptance map as a picture, and its boundary as a table by emission. */
 
@@ -120,8 +121,8 @@ function marksOf({ newTube, point, leakage }: AcceptanceMap): PictureMark[] {
   ];
 }
 
-/** Squeezed as the map's own lines are; what has no number lies outside. */
-const squeezed = (margin: number | null): number => (margin === null ? -1 : Math.asinh(margin));
+/** What has no number lies outside. */
+const squeezed = (margin: number | null): number => (margin === null ? -1 : squeeze(margin));
 
 function areasOf({ emission, leakage, cells }: AcceptanceMap): PictureArea[] {
   const leakage_ln = leakage.values.map(Math.log);

@@ -28,3 +28,8 @@ export function scoreOf(report: Report): number {
   const margin = worstMargin(report)?.margin ?? -1;
   return report.verdict === 'usable' ? Math.max(0, margin) : Math.min(-1e-6, margin);
 }
+
+/** A margin squeezed so that tenfolds and hundredfolds do not outweigh what happens near 0; keeps the sign. */
+export const squeeze = (margin: number): number => Math.asinh(margin);
+
+export const unsqueeze = (squeezed: number): number => Math.sinh(squeezed);

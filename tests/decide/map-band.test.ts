@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { bandOf, leastOf, pointsAlong, reachOf } from '../../src/decide/map-band.ts';
-import { squeeze } from '../../src/decide/map-field.ts';
+import { squeeze } from '../../src/verdict/margins.ts';
 import type { Judged } from '../../src/types.ts';
 
 const judged = (part: Partial<Judged>): Judged => ({
