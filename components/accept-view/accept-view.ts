@@ -1,6 +1,7 @@
 import { LitElement, css, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { AcceptanceCard } from '../../src/decide/accept.ts';
+import { notJudgedSentence } from '../../src/report/cautions.ts';
 import { base } from '../look/base.styles.ts';
 import { form } from '../look/form.styles.ts';
 import { tables } from '../look/table.styles.ts';
@@ -143,7 +144,7 @@ export class AcceptView extends LitElement {
       <h3>What gives way first</h3>
       ${card.limits.map(({ sentence }) => html`<p class="plain">${sentence}</p>`)}
       <h3>How to read it</h3>
-      ${[...card.notes, ...card.notJudged.map((line) => `Not judged: ${line}.`), ...card.cautions].map((line) => html`<p class="note">${line}</p>`)}
+      ${[...card.notes, ...card.notJudged.map(notJudgedSentence), ...card.cautions].map((line) => html`<p class="note">${line}</p>`)}
       <p class="note">Tried with ${card.draws} draws, first seed ${card.seed}. ${card.engine}.</p>`;
   }
 

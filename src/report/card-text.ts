@@ -1,4 +1,5 @@
 import type { AcceptanceCard } from '../decide/accept.ts';
+import { notJudgedSentence } from './cautions.ts';
 import { wrap } from './text.ts';
 
 /** The acceptance card as text, at most 80 columns: a box that can be cut out, and below it what it rests on. */
@@ -18,7 +19,7 @@ export function cardText(card: AcceptanceCard): string {
     ...card.limits.flatMap(({ sentence }) => wrap(sentence, 2)),
     '',
     ...card.notes.flatMap((note) => wrap(note, 2)),
-    ...card.notJudged.flatMap((line) => wrap(`Not judged: ${line}`, 2)),
+    ...card.notJudged.flatMap((line) => wrap(notJudgedSentence(line), 2)),
   ];
   return `${[
     boxed(inside.flat()),

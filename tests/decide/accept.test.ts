@@ -5,6 +5,7 @@ import { caseOf, readerContext } from '../../src/cases.ts';
 import { acceptanceCard, type AcceptanceCard } from '../../src/decide/accept.ts';
 import { benchSet } from '../../src/decide/bench-set.ts';
 import { cardText } from '../../src/report/card-text.ts';
+import { notJudgedSentence } from '../../src/report/cautions.ts';
 import { readScenario } from '../../src/scenario/read.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import { rememberingSimulator } from '../../src/simulation/remembering.ts';
@@ -78,7 +79,11 @@ describe('the acceptance card', () => {
     expect(to('plate')).toBeGreaterThan(5 * to('cathode'));
   });
 
-  test('fits 80 columns', () => {
+  test('fits 80 columns, and no sentence of it ends twice', () => {
+    expect(card.notJudged.length).toBeGreaterThan(1);
+    for (const line of card.notJudged)
+      expect(notJudgedSentence(line)).toMatch(/^(Gas was not tested: .*|Not judged: .*)[^.]\.$/);
+    expect(cardText(card)).not.toMatch(/\.\./);
     for (const line of cardText(card).split('\n'))
       expect(Array.from(line).length, line).toBeLessThanOrEqual(80);
   });
