@@ -59,6 +59,7 @@ export function composeReport(parts: ReportParts): Report {
         leastMargin(limits, measure, central.each[i]!.withoutLeak.measures, newTube),
       marginWithNewCathode: (measure) =>
         leastMargin(limits, measure, central.each[i]!.withNewCathode.measures, newTube),
+      ...(wear.blind === undefined ? {} : { blind: wear.blind }),
       cathodeSentence:
         wear.sentences[0]?.replace(/\.$/, '') ?? 'The cathode gives less than a new one',
     })),
@@ -241,8 +242,9 @@ const withoutCauses = (given: Case, own: Measures, newTube: Measures): ReasonCon
   own,
   newTube,
   gridCircuit_ohm: gridCircuitOf(given),
-  tubes: labelsOf(given).map((id) => ({
-    id,
+  tubes: tubesOf(given).map(({ wear: { blind } }, i) => ({
+    id: labelsOf(given)[i]!,
+    ...(blind === undefined ? {} : { blind }),
     marginWithoutLeak: () => undefined,
     marginWithNewCathode: () => undefined,
     cathodeSentence: '',

@@ -1,5 +1,4 @@
 import { normalCdf, Z90 } from '../numerics/normal.ts';
-import { smoothStep } from '../numerics/smooth-step.ts';
 import type { Draw, Known, Unknown } from '../types.ts';
 import type { TubeFacts } from './facts.ts';
 import {
@@ -23,15 +22,8 @@ import {
 } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
-import {
-  areaFor,
-  driveGain,
-  newTubeShare,
-  saturationFor,
-  split,
-  starvedRatio,
-  type SplitAssumptions,
-} from './split.ts';
+import { lineOf, saturationAt, weakestAt, type DropSeen } from './saturation.ts';
+import { dropFor, starvedRatio, type SplitAssumptions } from './split.ts';
 
 /** One cathode under one draw. */
 export interface CathodeState {
@@ -48,10 +40,18 @@ export interface CathodeState {
   readonly saturationBeyond: boolean;
 }
 
+export interface BlindDrop {
+  readonly testCurrent_A: number;
+  readonly least_A: number;
+  readonly new_A: number;
+  /** A test current at which the drop would tell. */
+  readonly wanted_A: number;
+}
+
 export interface CathodeReading {
   readonly unknowns: readonly Unknown[];
   at(draw: Draw): CathodeState;
-  /** The least saturation that the emission reading allows, the rest of the draw central; for a drop nobody has read. */
+  /** The least saturation that the readings allow; for a drop nobody has read, or that does not tell. */
   weakest(draw: Draw): CathodeState;
   newSaturation_A(draw: Draw): number;
   /** The emission is a lower bound: it was rising, or the tube comes from a shelf. */
@@ -60,6 +60,11 @@ export interface CathodeReading {
   readonly compressionKnown: Known;
   readonly emissionKnown: Known;
   readonly dropKnown: Known;
+  /**
+   * Set where the test current is too small for the drop to tell the saturation: anything from `least_A` up to a new
+   * cathode's goes with it.
+   */
+  readonly blind: BlindDrop | undefined;
 }
 
 /** Saturation current of a bogey tube under a draw, A. */
@@ -94,7 +99,11 @@ export function assumptions(
   }
   const v = (context.heater_percent ?? profile.starvedHeater?.heater_percent ?? 90) / 100;
   const n = profile.emission.halfWave === true ? BLEND.halfWaveMedian : BLEND.median;
-  const fall = SPACE_CHARGE_FALL.median + SPACE_CHARGE_FALL.sd * z('spaceChargeFall');
+  const shift_V =
+    SPACE_CHARGE_FALL.volts *
+    Math.max(0, 1 + SPACE_CHARGE_FALL.sd * z('spaceChargeFall')) *
+    (1 - v);
+  const test_V = current.tube_V ?? SPACE_CHARGE_FALL.usual_V;
   return {
     testCurrent_A,
     of: {
@@ -106,7 +115,7 @@ export function assumptions(
         WORK_FUNCTION.median + WORK_FUNCTION.sd * z('workFunction'),
         HEATER_EXPONENT.median + HEATER_EXPONENT.sd * z('heaterExponent'),
       ),
-      c: 1 - Math.max(0, fall) * (1 - v),
+      c: Math.max(1 - shift_V / test_V, 0.3) ** 1.5,
       largestArea: LARGEST_AREA.median * Math.exp(LARGEST_AREA.sd * z('largestArea')),
     },
   };
@@ -114,8 +123,14 @@ export function assumptions(
 
 /** Hours after which a tube counts as shelf stock. */
 const SHELF_HOURS = 2000;
-/** The area is a prior once the drive exceeds saturation by this: (drive/saturation)^n from … to. */
-const SATURATED_Y = [3, 12] as const;
+/** The area is a prior once the drive exceeds saturation by this: (drive/saturation)^n. */
+const SATURATED_Y = 6;
+/** A drop that leaves the saturation open by more than this, up to a new cathode's, does not tell it. */
+const OPEN_FACTOR = 4;
+/** A drop this many of its 90 % errors above a new cathode's is none: 99 of 100. */
+const SURE_NOT_NEW = 1.5;
+/** A new cathode's saturation over a test current that tells it. */
+const TELLING_RESERVE = 5;
 
 /**
  * Emission and starved-heater readings -> area and saturation, every assumption an unknown of the draw.
@@ -162,64 +177,48 @@ export function readCathode(
     return { z, of, x_A, e };
   };
 
-  const finish = (
-    e: number,
-    x_A: number,
-    of: SplitAssumptions,
-    s: number,
-    flags: { areaUndetermined: boolean; saturationBeyond: boolean },
-  ): CathodeState => ({
-    area: areaFor(e, s, of),
-    saturation_A: s * x_A,
-    reserve: s,
-    emission: e,
-    ...flags,
-  });
+  const lineUnder = (draw: Draw) => {
+    const { z, of, x_A, e } = draw_(draw);
+    const drop =
+      starved === undefined
+        ? undefined
+        : dropOf(readings, profile, starved.drop_percent, z('cathodeLag'));
+    return { z, of, x_A, e, drop, line: lineOf(e, Math.max(of.s0, 1.3 * e), of) };
+  };
 
   const at = (draw: Draw): CathodeState => {
-    const { z, of, x_A, e } = draw_(draw);
-    const cap = Math.max(of.s0, 1.3 * e);
-    if (starved === undefined) {
-      const s = unreadSaturation(e, cap, of, normalCdf(z('saturation')));
-      if (meaning === undefined && relativeGm !== undefined) {
-        return {
-          area: areaFromGm(relativeGm, s * x_A, of.n, z('transconductanceReading'), tube),
-          saturation_A: s * x_A,
-          reserve: s,
-          emission: Number.NaN,
-          areaUndetermined: false,
-          saturationBeyond: true,
-        };
-      }
-      return finish(e, x_A, of, s, { areaUndetermined: false, saturationBeyond: true });
-    }
-    const d = dropOf(readings, profile, z('dropReading'), z('cathodeLag'));
-    const found = split(e, d, of);
-    if (found.s >= cap) {
-      return finish(e, x_A, of, cap, { areaUndetermined: false, saturationBeyond: true });
-    }
-    // Deep in saturation the area no longer shows: let it range from what the drive needs to the largest.
-    const depth = smoothStep((found.y - SATURATED_Y[0]) / (SATURATED_Y[1] - SATURATED_Y[0]));
-    const least = found.area * (1 + SATURATED_Y[0]) ** (1 / of.n) * (1 + found.y) ** (-1 / of.n);
-    const area =
-      found.area * Math.min(least / found.area, 1) ** (depth * normalCdf(z('areaUntold')));
-    const s = depth > 0 ? saturationFor(e, area, of) : found.s;
+    const { z, of, x_A, e, drop, line } = lineUnder(draw);
+    const u = normalCdf(drop === undefined ? -z('saturation') : z('dropReading'));
+    const { area, s, y } = saturationAt(u, line, drop);
+    const saturation_A = s * x_A;
+    const state = { saturation_A, reserve: s, areaUndetermined: false, saturationBeyond: true };
+    if (drop === undefined && meaning === undefined && relativeGm !== undefined)
+      return {
+        ...state,
+        area: areaFromGm(relativeGm, saturation_A, of.n, z('transconductanceReading'), tube),
+        emission: Number.NaN,
+      };
+    return {
+      ...state,
+      area,
+      emission: e,
+      areaUndetermined: drop !== undefined && y > SATURATED_Y,
+      saturationBeyond:
+        drop === undefined || drop.fraction - Z90 * drop.sd < dropFor(e, line.least_y, of),
+    };
+  };
+
+  const weakest = (draw: Draw): CathodeState => {
+    const { x_A, e, drop, line } = lineUnder(draw);
+    const { area, s } = weakestAt(line, drop);
     return {
       area,
       saturation_A: s * x_A,
       reserve: s,
       emission: e,
-      areaUndetermined: found.areaUndetermined || depth > 0.5,
-      saturationBeyond: false,
-    };
-  };
-
-  const weakest = (draw: Draw): CathodeState => {
-    const { of, x_A, e } = draw_(draw);
-    return finish(e, x_A, of, Math.min(leastSaturation(e, of), Math.max(of.s0, 1.3 * e)), {
       areaUndetermined: false,
       saturationBeyond: false,
-    });
+    };
   };
 
   const emissionKnown: Known =
@@ -268,13 +267,27 @@ export function readCathode(
         known: 'prior',
         title: 'share of the drop that is not saturation',
       },
-      { name: 'areaUntold', known: 'prior', title: 'area that full saturation hides' },
     );
   }
+  const blind = (): BlindDrop | undefined => {
+    const ofNew = (draw: Draw): number => {
+      const { e, of, line } = lineUnder(draw);
+      return dropFor(e, line.least_y, of);
+    };
+    const { drop, x_A } = lineUnder({});
+    if (drop === undefined) return undefined;
+    const doubt = Math.hypot(Z90 * drop.sd, ofNew({ spaceChargeFall: Z90 }) - ofNew({}));
+    const least_A = weakest({}).saturation_A;
+    const new_A = newSaturation_A(tube, {});
+    return drop.fraction - SURE_NOT_NEW * doubt > ofNew({}) || OPEN_FACTOR * least_A >= new_A
+      ? undefined
+      : { testCurrent_A: x_A, least_A, new_A, wanted_A: new_A / TELLING_RESERVE };
+  };
   return {
     unknowns,
     at,
     weakest,
+    blind: blind(),
     newSaturation_A: (draw) => newSaturation_A(tube, draw),
     rising,
     testCurrentKnown: current.known,
@@ -284,17 +297,17 @@ export function readCathode(
   };
 }
 
-/** Fractional drop under its reading error, corrected for a low heater voltage that was not held long enough. */
+/** Fractional drop with its reading error, corrected for a low heater voltage that was not held long enough. */
 function dropOf(
   readings: Readings,
   profile: InstrumentProfile,
-  zReading: number,
+  drop_percent: number,
   zLag: number,
-): number {
+): DropSeen {
   const held = readings.starvedHeater?.heldSeconds ?? profile.starvedHeater?.heldSeconds;
   const points = profile.starvedHeater?.accuracy_points ?? 3;
-  const seen = (readings.starvedHeater?.drop_percent ?? 0) / 100 + (points / 100 / Z90) * zReading;
-  return Math.min(Math.max(seen / heldShare(held, zLag), 0), 0.99);
+  const share = 100 * heldShare(held, zLag);
+  return { fraction: Math.min(drop_percent / share, 0.99), sd: points / Z90 / share };
 }
 
 /** Share of the final drop reached after `held` seconds; unknown holding is taken as a minute, less surely. */
@@ -319,37 +332,4 @@ function isRising(
   // Only a rise after the first minutes: every tube warms up.
   const before = timed.findLast((one, i) => i < timed.length - 1 && (one.minutes ?? 0) >= 2);
   return before !== undefined && of(last, timed.length - 1) > 1.04 * of(before, 0);
-}
-
-/** Saturation with the largest area there is: everything else that is missing is missing from the cathode. */
-function leastSaturation(e: number, of: SplitAssumptions): number {
-  const needed = (e * newTubeShare(of.s0, of.n)) / driveGain(e, of.q);
-  return saturationFor(e, Math.max(of.largestArea, 1.02 * needed), of);
-}
-
-/**
- * Saturation where no drop was read. Area and the logarithm of saturation are taken as equally likely beforehand; along
- * the line of all pairs that give this emission the density of the drive x is then x²/(x² − w²), w the emission itself
- * (for a blend of n = 2, and near enough for the others). Integrated in closed form, inverted by bisection.
- *
- * @param u 0 … 1: 0 the least saturation, with the largest area; 1 that of a new cathode
- */
-function unreadSaturation(e: number, cap: number, of: SplitAssumptions, u: number): number {
-  const w = e * newTubeShare(of.s0, of.n);
-  const least = leastSaturation(e, of);
-  if (!(least < cap)) return cap;
-  const drive = (s: number): number => (w ** -of.n - s ** -of.n) ** (-1 / of.n);
-  const from = Math.max(drive(cap), w * (1 + 1e-9));
-  const to = drive(least);
-  const mass = (x: number): number => x + (w / 2) * Math.log((x - w) / (x + w));
-  const wanted = mass(to) - u * (mass(to) - mass(from));
-  let low = from;
-  let high = to;
-  for (let i = 0; i < 50; i += 1) {
-    const x = (low + high) / 2;
-    if (mass(x) < wanted) low = x;
-    else high = x;
-  }
-  const rest = w ** -of.n - ((low + high) / 2) ** -of.n;
-  return rest <= 0 ? cap : Math.min(rest ** (-1 / of.n), cap);
 }

@@ -4,7 +4,7 @@ import type { InputGroup } from '../types.ts';
 
 const GROUPS: readonly (readonly [RegExp, InputGroup])[] = [
   [/^(emission|transconductance|testCurrent|compression|recovery|largestArea|newSaturation|blendSharpness)/, 'emission'],
-  [/^(saturation|drop|cathodeLag|workFunction|heaterExponent|spaceChargeFall|areaUntold|interface)/, 'starvedHeater'],
+  [/^(saturation|drop|cathodeLag|workFunction|heaterExponent|spaceChargeFall|interface)/, 'starvedHeater'],
   [/^leakPath$/, 'leakPath'],
   [/^leakGasShare$|^gas|^grid/, 'gridCurrent'],
   [/^heater(Cathode|Emission|Place)/, 'heaterCathode'],

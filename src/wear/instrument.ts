@@ -13,6 +13,8 @@ export interface TestCurrent {
   /** Of the natural logarithm. */
   readonly sd: number;
   readonly known: Known;
+  /** Volts across a new tube at that current, by the tube's own diode law. */
+  readonly tube_V?: number;
 }
 
 /**
@@ -22,17 +24,40 @@ export interface TestCurrent {
 export function testCurrent(test: EmissionTest, tube: TubeFacts): TestCurrent {
   const listed = test.testCurrents_A?.[tube.device];
   if (listed !== undefined) {
-    return { median_A: listed, sd: TEST_CURRENT_SD.table, known: 'read' };
+    return { median_A: listed, sd: TEST_CURRENT_SD.table, known: 'read', ...voltsAt(listed, tube) };
   }
   const point = loadedPoint(test, tube);
   if (point !== undefined) {
-    return { median_A: point.current_A, sd: TEST_CURRENT_SD.model, known: 'read' };
+    return {
+      median_A: point.current_A,
+      sd: TEST_CURRENT_SD.model,
+      known: 'read',
+      tube_V: point.tube_V,
+    };
   }
+  const median_A = tube.newSaturation_A / UNKNOWN_TEST_CURRENT.reserve;
   return {
-    median_A: tube.newSaturation_A / UNKNOWN_TEST_CURRENT.reserve,
+    median_A,
     sd: UNKNOWN_TEST_CURRENT.sd,
     known: 'prior',
+    ...voltsAt(median_A, tube),
   };
+}
+
+/** No emission test goes higher. */
+const MOST_V = 500;
+
+/** Volts at which a new tube, all electrodes tied, gives a current; nothing where its law does not go so far. */
+function voltsAt(amps: number, { diodeCurrent_A }: TubeFacts): { readonly tube_V?: number } {
+  if (diodeCurrent_A === undefined || !(diodeCurrent_A(MOST_V) > amps)) return {};
+  let low = 0;
+  let high = MOST_V;
+  for (let i = 0; i < 40; i += 1) {
+    const middle = (low + high) / 2;
+    if (diodeCurrent_A(middle) < amps) low = middle;
+    else high = middle;
+  }
+  return { tube_V: high };
 }
 
 /** Where a new tube, all electrodes tied, meets the test's load line. */

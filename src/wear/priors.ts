@@ -15,8 +15,12 @@ export function spreadOf(factor: number): number {
 export const WORK_FUNCTION = { median: 1.0, sd: 0.045 };
 /** Exponent of cathode temperature over heater volts: 0.37–0.40. */
 export const HEATER_EXPONENT = { median: 0.385, sd: 0.01 };
-/** Fall of the space-charge current itself per unit of heater voltage: 0.01 at −10 %, 0.02 at −20 %. */
-export const SPACE_CHARGE_FALL = { median: 0.1, sd: 0.04 };
+/**
+ * Fall of the space-charge current itself: a cooler cathode's electrons start slower and its contact potential moves, as if
+ * the test voltage were 0.1 V lower at −10 %. That is 1 % of the current at 15 V, and 5 % at 3 V, where a large tube gives
+ * a few milliamperes. `usual_V` where the test voltage is not known.
+ */
+export const SPACE_CHARGE_FALL = { volts: 1, sd: 0.4, usual_V: 15 };
 /** Sharpness of the blend between space charge and saturation: 2, repeated with 1 and 4 for the error. */
 export const BLEND = { median: 2, halfWaveMedian: 1.5, sd: 0.42 };
 /** Saturation current of new cathodes about the type's median: a reserve of 5 (3–10). */

@@ -1,11 +1,12 @@
 /** Wear in numbers with their intervals, and in words. "Not known" is never shown as good. */
 import { quantile } from '../numerics/quantiles.ts';
-import type { Draw, TubeCondition, WearLine } from '../types.ts';
+import type { BlindReading, Draw, TubeCondition, WearLine } from '../types.ts';
 import type { CathodeReading, CathodeState } from './cathode.ts';
 import { controlGrid, type TubeFacts } from './facts.ts';
 import type { GasReading } from './gas.ts';
 import { titleOf, type LeakFact, type LeakReading } from './leak.ts';
 import { words } from '../units/electrode.ts';
+import { formatQuantity } from '../units/format.ts';
 import { BLEND } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
@@ -58,14 +59,17 @@ export function summaryOf(parts: Parts, sampled: Sampled): WearLine[] {
       id: 'saturation',
       title: 'Saturation current',
       unit: 'A',
-      value: cathode.dropKnown === 'unread' ? null : central.saturation_A,
+      value:
+        cathode.dropKnown === 'unread' || cathode.blind !== undefined ? null : central.saturation_A,
       ...range(conditions.map((one) => one.saturation_A)),
       known: cathode.dropKnown,
       ...(cathode.dropKnown === 'unread'
         ? { said: CANNOT }
-        : cathode.testCurrentKnown === 'read'
-          ? {}
-          : { said: 'only roughly: the test current of this type is not known' }),
+        : cathode.blind !== undefined
+          ? { said: `cannot be told at this test current: ${amps(cathode.blind.least_A)} or more` }
+          : cathode.testCurrentKnown === 'read'
+            ? {}
+            : { said: 'only roughly: the test current of this type is not known' }),
     },
   ];
   for (const fact of leaks.facts) lines.push(leakLine(parts, fact, draws));
@@ -185,6 +189,19 @@ export function sentencesOf(parts: Parts, sampled: Sampled): string[] {
   return said;
 }
 
+/** The drop that was read at too small a test current to tell the saturation, in words. */
+export function blindDrop({ cathode: { blind } }: Parts): BlindReading | undefined {
+  return blind === undefined
+    ? undefined
+    : {
+        reading: 'starvedHeater',
+        why: `was read at a test current of about ${amps(blind.testCurrent_A)}, which is too small to tell the saturation: anything from ${amps(blind.least_A)} to the ${amps(blind.new_A)} of a new cathode goes with it`,
+        advice: `Read emission and drop again at a larger test current, best near ${amps(blind.wanted_A)}.`,
+      };
+}
+
+const amps = (value: number): string => formatQuantity(value, 'A', { digits: 2 });
+
 function cathodeSentence({ cathode }: Parts, { states, state: here }: Sampled): string {
   if (cathode.emissionKnown === 'unread') return 'The emission was not read.';
   const area = range(states.map((one) => one.area));
@@ -196,8 +213,15 @@ function cathodeSentence({ cathode }: Parts, { states, state: here }: Sampled): 
   if (cathode.dropKnown === 'unread') {
     return `The cathode has ${areaText}; without a reading at a starved heater its saturation may be anything above ${figure(reserve.low)} times the test current.`;
   }
+  if (cathode.blind !== undefined) {
+    return `The cathode has ${areaText}; at a test current of about ${amps(cathode.blind.testCurrent_A)} its saturation cannot be told, only that it is above ${amps(cathode.blind.least_A)}.`;
+  }
   if (here.reserve > 3) {
-    return `The cathode has ${areaText} and ample saturation, more than ${figure(Math.min(reserve.low, 3))} times the test current.`;
+    // "ample" is said of what comes near a new cathode's, not of a few times a small test current
+    const ample =
+      Math.min(...states.map(({ saturation_A }) => saturation_A)) > cathode.newSaturation_A({}) / 6;
+    const least = figure(Math.min(reserve.low, 3));
+    return `The cathode has ${areaText} and ${ample ? 'ample saturation, more than' : 'a saturation of more than'} ${least} times the test current.`;
   }
   return `The cathode has ${areaText} and saturates at ${figure(here.reserve)} times the test current (90 %: ${figure(reserve.low)} to ${figure(reserve.high)}).`;
 }
@@ -227,6 +251,9 @@ export function untoldOf({ readings, profile, tube, cathode, leaks, gas }: Parts
     cathode.dropKnown === 'unread',
     'Saturation was not tested: read the emission again with the heater at about 90 % for a minute.',
   );
+  const blind = blindDrop({ readings, profile, tube, cathode, leaks, gas });
+  if (blind !== undefined)
+    untold.push(`The drop with a starved heater ${blind.why}. ${blind.advice}`);
   put(
     cathode.testCurrentKnown !== 'read',
     'The test current of this type is not known: a percentage says little of saturation in milliamperes.',

@@ -76,6 +76,25 @@ export function split(e: number, d: number, of: SplitAssumptions): Split {
   };
 }
 
+/**
+ * Fractional drop of a tube that reads `e` and whose cathode the test drives to `y`: the inverse of `split`, by Newton's
+ * method, since the reading feeds back through the test's series resistance.
+ */
+export function dropFor(e: number, y: number, of: SplitAssumptions): number {
+  const { n, q, r, c } = of;
+  const gain = driveGain(e, q);
+  let left = c * ((1 + y) / (1 + y * r ** -n)) ** (1 / n);
+  for (let i = 0; q < 1 && i < 8; i += 1) {
+    const open = Math.max(1 - e * left * (1 - q), 1e-6);
+    const more = driveGain(e * left, q) / gain;
+    const driven = y * (more / r) ** n;
+    const given = c * more * ((1 + y) / (1 + driven)) ** (1 / n);
+    const slope = (given * 1.5 * e * (1 - q)) / open / (1 + driven);
+    left -= (left - given) / (1 + slope);
+  }
+  return 1 - left;
+}
+
 /** Saturation (over test current) for an area, so that the tube reads `e`. Infinity where the area alone explains it. */
 export function saturationFor(e: number, area: number, of: SplitAssumptions): number {
   const whole = e * newTubeShare(of.s0, of.n);

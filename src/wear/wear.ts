@@ -18,7 +18,7 @@ import { words } from '../units/electrode.ts';
 import { BAD, CONTACT_POTENTIAL, INTERFACE } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
-import { sentencesOf, summaryOf, untoldOf, type Parts, type Sampled } from './say.ts';
+import { blindDrop, sentencesOf, summaryOf, untoldOf, type Parts, type Sampled } from './say.ts';
 
 /** Draws for the 90 % intervals of the summary: their ends are rounded to two figures. */
 const SUMMARY_DRAWS = 100;
@@ -96,6 +96,7 @@ function prefixed(wear: Wear, prefix: string): Wear {
     condition: (draw) => wear.condition(own(draw)),
     newTube: (draw) => wear.newTube(own(draw)),
     plausiblyBad: (reading) => wear.plausiblyBad(reading),
+    ...(wear.blind === undefined ? {} : { blind: wear.blind }),
     onPath: (path) => wear.onPath(path),
     paths: wear.paths,
     get summary() {
@@ -159,7 +160,7 @@ function plainWear(
           ? { ...central, area: BAD.area, saturation_A: badSaturation_A(tube) }
           : undefined;
       case 'starvedHeater': {
-        if (cathode.dropKnown !== 'unread') return undefined;
+        if (cathode.dropKnown !== 'unread' && cathode.blind === undefined) return undefined;
         const { area, saturation_A } = cathode.weakest({});
         return { ...central, area, saturation_A };
       }
@@ -183,6 +184,7 @@ function plainWear(
   };
 
   const parts: Parts = { readings, profile, tube, cathode, leaks, gas };
+  const blind = blindDrop(parts);
   let taken: Sampled | undefined;
   const sampled = (): Sampled => (taken ??= sampledOf(parts, unknowns, conditionOf));
   let summary: Wear['summary'] | undefined;
@@ -193,6 +195,7 @@ function plainWear(
     condition,
     newTube: (draw) => newCondition(tube, cathode.newSaturation_A(draw), draw),
     plausiblyBad,
+    ...(blind === undefined ? {} : { blind }),
     onPath: (path) => conditionOf({}, cathode.at({}), path),
     paths: leaks.paths,
     get summary() {
