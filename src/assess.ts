@@ -50,8 +50,8 @@ export interface AssessOptions extends RunOptions {
   /** The same tube in other sockets: where it is not usable here, they are tried too. */
   readonly otherSockets?: readonly Case[];
   onProgress?(what: string, done: number, all: number): void;
-  /** The report with central values and no causes yet, where the verdict does not wait for those. */
-  onPair?(report: Report): void;
+  /** The report with central values and no causes yet, where the verdict does not wait for those; the rest waits for what it gives. */
+  onPair?(report: Report): unknown;
   /** The report with central values only, before the draws. */
   onCentral?(report: Report): void;
   /** The report with intervals, before the search for changes; not called where none is made. */
@@ -119,9 +119,8 @@ export async function assess(
     explain: options.explain !== false,
     mayDecide: hangsOn(stage),
     onProgress: (what, done, all) => options.onProgress?.(what, done, all),
-    onPair: (pair) => {
-      if (!causesDecide) options.onPair?.(compose(pair, judged(pair), 0, [], undefined));
-    },
+    onPair: (pair) =>
+      causesDecide ? undefined : options.onPair?.(compose(pair, judged(pair), 0, [], undefined)),
   });
   const atCentral = judged(central);
   const search =

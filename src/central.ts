@@ -160,9 +160,10 @@ export interface CentralOptions extends RunOptions {
   readonly onProgress?: (what: string, done: number, all: number) => void;
   /**
    * Told as soon as both tubes are measured, where nothing that the verdict waits for is looked at after that: cured tubes and
-   * single paths are then as read. Not called where a reading is missing that may decide, nor with `transient`.
+   * single paths are then as read. What it gives is waited for. Not called where a reading is missing that may decide, nor with
+   * `transient`.
    */
-  readonly onPair?: (pair: Central) => void;
+  readonly onPair?: (pair: Central) => unknown;
 }
 
 const READINGS: readonly ReadingKind[] = [
@@ -214,7 +215,7 @@ export async function runCentral(
   const from = (found: readonly Outcome[]): Central =>
     byRole(wears.length, outcomes, found.length === 0 ? [] : others, found);
   if (!transient && others.length > 0 && others.every(({ role }) => role !== 'unread'))
-    onPair?.(from([]));
+    await onPair?.(from([]));
   const found =
     others.length === 0
       ? []

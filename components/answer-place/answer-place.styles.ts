@@ -19,6 +19,7 @@ export const styles = css`
     font-size: 1rem;
     color: var(--ink-3);
     margin-left: 4px;
+    white-space: nowrap;
   }
   .lead {
     font: var(--t-lead) / 1.4 var(--serif);

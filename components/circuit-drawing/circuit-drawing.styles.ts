@@ -100,6 +100,7 @@ export const styles = css`
       transform: none;
       display: block;
       font-size: 1rem;
+      line-height: 1.3;
       border-bottom: 1px solid var(--rule);
       text-align: left;
       white-space: normal;

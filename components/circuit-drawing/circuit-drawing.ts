@@ -5,6 +5,7 @@ import { layOut } from '../../src/drawing/layout.ts';
 import { toSvg } from '../../src/drawing/svg.ts';
 import type { Electrode, Report, StageValues, ValueSpec } from '../../src/types.ts';
 import { base } from '../look/base.styles.ts';
+import { shownValue } from '../value-field/typed-value.ts';
 import '../value-field/value-field.ts';
 import { drawing as drawingStyle, styles } from './circuit-drawing.styles.ts';
 
@@ -95,7 +96,10 @@ export class CircuitDrawing extends LitElement {
     const key = label.edits;
     const spec = key === undefined ? undefined : this.specs[key];
     const now = key === undefined ? undefined : this.values[key];
-    const place = `--x: ${(100 * label.at[0]) / drawing.width}%; --y: ${(100 * label.at[1]) / drawing.height}%; --w: ${label.width_ch}ch`;
+    // a list may say more in its field than there is room for beside its part
+    const letters =
+      spec?.list === true && now !== undefined ? shownValue(now.value, spec).length : 0;
+    const place = `--x: ${(100 * label.at[0]) / drawing.width}%; --y: ${(100 * label.at[1]) / drawing.height}%; --w: ${Math.max(label.width_ch, letters)}ch`;
     if (key === undefined || spec === undefined || now === undefined)
       return html`<span class="val ${label.anchor}" .style=${place}>${label.text}</span>`;
     return html`<value-field

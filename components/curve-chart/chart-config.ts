@@ -153,6 +153,8 @@ function axis(picture: Picture, which: 'x' | 'y', palette: Palette) {
           }
         : { display: false },
     ticks: {
+      // a curve's own end is no figure to read off
+      ...(scale === 'log' ? {} : { includeBounds: false }),
       color: palette.ink3,
       font: { family: palette.sans, size: palette.tiny_px },
       maxTicksLimit: which === 'y' ? 6 : 7,

@@ -12,7 +12,8 @@ export const styles = css`
     z-index: 6;
     left: 0;
     top: 100%;
-    width: min(340px, 88vw);
+    /* beside its label, within the narrowest page */
+    width: min(340px, 100vw - 100px);
     max-height: 300px;
     overflow: auto;
     background: var(--leaf);

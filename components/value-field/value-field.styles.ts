@@ -39,7 +39,7 @@ export const styles = css`
     border-bottom: 2px solid var(--ink);
   }
   :host([list]) input.v {
-    width: 9.5em;
+    width: 12.5em;
   }
   select.v {
     width: auto;
@@ -58,6 +58,7 @@ export const styles = css`
     margin-top: 3px;
     font: var(--t-small) / 1.4 var(--sans);
     text-align: left;
+    white-space: normal;
     color: var(--ink-2);
   }
   .pop p + p,

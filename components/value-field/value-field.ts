@@ -68,6 +68,7 @@ export class ValueField extends LitElement {
         <input
           class="v"
           .value=${this.typed ?? shown}
+          placeholder=${now.value === null ? 'none' : nothing}
           aria-invalid=${read?.ok === false}
           aria-describedby=${this.open ? 'pop' : nothing}
           autocomplete="off"

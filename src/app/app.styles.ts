@@ -95,6 +95,9 @@ export const styles = css`
     border-top: 1px solid var(--rule);
     padding-top: 12px;
   }
+  .figs.old curve-chart {
+    opacity: 0.55;
+  }
   .figs:empty {
     display: none;
   }

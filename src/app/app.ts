@@ -22,7 +22,7 @@ import { circuitOf, drawnTubes, stageFor, stages, typeInfo, typeNames } from './
 import { deskView, fetchElements, jobFor } from './desk-view.ts';
 import { listenToKeys } from './keys.ts';
 import { socketOf, tubeOf, type State, type View } from './state.ts';
-import { leakOf, newLeakage, titleOf, wrongLimits } from './shown.ts';
+import { leakOf, newLeakage, ownReport, titleOf, wrongLimits } from './shown.ts';
 import { isDark, setTheme } from './theme.ts';
 import { leakageCells, PATHS, readingRows } from './tube-view.ts';
 import { Workbench } from './workbench.ts';
@@ -220,12 +220,7 @@ export class StagefitApp extends LitElement {
     const { scenario } = shown.good!;
     const [tube, socket] = [tubeOf(shown), socketOf(shown)];
     const stage = stageFor(socket);
-    const mine =
-      shown.report !== undefined &&
-      shown.report.tube.id === tube?.id &&
-      shown.report.socket.id === socket?.id
-        ? shown.report
-        : undefined;
+    const mine = ownReport(shown);
     const info = typeInfo(tube?.type ?? '');
     const benches = [
       ...new Set([
@@ -277,13 +272,17 @@ export class StagefitApp extends LitElement {
       <answer-place
         id="answer"
         tabindex="-1"
-        .report=${shown.report}
+        .report=${mine}
         .state=${shown.run}
         .questions=${NOTICED.map((id): Question => ({ id, text: QUESTIONS[id], answer: tube?.readings.noticed?.includes(id) === true }))}
         .ownLimits=${Object.keys(socket?.limits ?? {})}
         .wrongLimits=${wrongLimits(shown)}
       ></answer-place>
-      <section class="figs" aria-label="The pictures that explain">
+      <section
+        class="figs ${shown.picturesOld ? 'old' : ''}"
+        aria-label="The pictures that explain"
+        aria-busy=${shown.picturesOld}
+      >
         ${shown.pictures.map((picture, i) => html`<curve-chart .picture=${picture} .label=${`Fig. ${i + 1}`}></curve-chart>`)}
       </section>
     </div>`;
@@ -307,7 +306,8 @@ export class StagefitApp extends LitElement {
   }
 
   private dock() {
-    const { report, run, view } = this.shown;
+    const { run, view } = this.shown;
+    const report = ownReport(this.shown);
     if (view !== 'bench' || report === undefined || run.kind === 'empty') return nothing;
     const word = STATUS_WORD[report.verdict];
     return html`<footer>

@@ -24,6 +24,12 @@ export function wrongLimits({ drafts }: State): Readonly<Record<string, string>>
   );
 }
 
+/**
+ * Direct volts across a leak from which its current is told: from a heater on alternating volts comes hum, and where the
+ * simulation failed nothing is known.
+ */
+const STANDING_V = 0.01;
+
 /** The leak, where one was read: its path or the likeliest, its resistance, its current, and what it decides. */
 export function leakOf(
   report: Report,
@@ -40,6 +46,7 @@ export function leakOf(
   const status = report.measures.find(({ id }) => id === 'biasShift')?.status ?? report.verdict;
   const [a, b] = between.map((electrode) => voltsAt(report, part.nodes[electrode]));
   const amps = (a! - b!) / line.value;
+  const flows = Math.abs(a! - b!) > STANDING_V;
   return {
     tube: part.id,
     between,
@@ -47,15 +54,18 @@ export function leakOf(
     lines: [
       'leak',
       formatQuantity(line.value, 'ohm', { digits: 2 }),
-      // a heater has no voltage of its own here, and where the simulation failed nothing has
-      ...(Number.isFinite(amps) ? [formatQuantity(Math.abs(amps), 'A', { digits: 2 })] : []),
+      ...(flows ? [formatQuantity(Math.abs(amps), 'A', { digits: 2 })] : []),
     ],
-    ...(Number.isFinite(amps) ? { from: between[amps > 0 ? 0 : 1] } : {}),
+    from: flows ? between[amps > 0 ? 0 : 1] : null,
   };
 }
 
 const voltsAt = ({ nodeVolts }: Report, node: string | undefined): number =>
   node === '0' ? 0 : node === undefined ? NaN : (nodeVolts.thisTube[node] ?? NaN);
+
+/** The last report, where it is about the tube and the socket that are chosen. */
+export const ownReport = ({ report, tube, socket }: State): Report | undefined =>
+  report?.tube.id === tube && report.socket.id === socket ? report : undefined;
 
 /** Until its causes are there a report shows the paths of the last one about the same tube, so that nothing jumps. */
 export const toShow = (

@@ -52,6 +52,8 @@ export interface State {
   readonly run: AnswerState;
   readonly report: Report | undefined;
   readonly pictures: readonly Picture[];
+  /** They are of the values before; the next are on their way. */
+  readonly picturesOld: boolean;
   readonly desk: DeskState;
   /** The lesson that is open, and where its sliders stand. */
   readonly lesson: { readonly id: string; readonly values: Readonly<Record<string, number>> };
@@ -74,6 +76,14 @@ export interface State {
   readonly refused: { readonly name: string; readonly text: string } | undefined;
 }
 
+export const COMPUTING: AnswerState = {
+  kind: 'computing',
+  what: 'operating point',
+  done: 0,
+  all: 0,
+  long: false,
+};
+
 export const START: State = {
   view: 'bench',
   setId: '',
@@ -83,9 +93,10 @@ export const START: State = {
   tube: '',
   socket: '',
   drafts: {},
-  run: { kind: 'computing', what: 'starting', done: 0, all: 0, long: false },
+  run: { ...COMPUTING, what: 'starting' },
   report: undefined,
   pictures: [],
+  picturesOld: true,
   desk: EMPTY_DESK,
   lesson: { id: 'leak-and-resistance', values: {} },
   mapPath: undefined,

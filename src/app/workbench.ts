@@ -8,7 +8,7 @@ import { changed, noHistory, redone, undone } from './history.ts';
 import { goodFrom, goodFromFile, tryRead } from './good-document.ts';
 import type { JsonObject } from './json-edit.ts';
 import { Keeper } from './keeper.ts';
-import { hasReading, START, type GoodDocument, type State } from './state.ts';
+import { COMPUTING, hasReading, START, type GoodDocument, type State } from './state.ts';
 import { toShow } from './shown.ts';
 import { rememberedSet, rememberSet } from './this-tab.ts';
 import {
@@ -163,7 +163,7 @@ export class Workbench {
   }
 
   pick(what: { readonly tube?: string; readonly socket?: string }): void {
-    this.set({ ...what, drafts: {} });
+    this.set({ ...what, drafts: {}, pictures: [] });
     this.afterChange();
   }
 
@@ -257,7 +257,9 @@ export class Workbench {
       this.flow.cancel();
       return;
     }
-    this.set({ run: { kind: 'computing', what: 'operating point', done: 0, all: 0, long: false } });
+    // of a tube that was not read nothing is said, on the way neither
+    const run = hasReading(this.state) ? COMPUTING : ({ kind: 'empty' } as const);
+    this.set({ run, picturesOld: true });
     this.longTimer = setTimeout(() => {
       const { run } = this.state;
       if (run.kind === 'computing') this.set({ run: { ...run, long: true } });
@@ -279,7 +281,7 @@ export class Workbench {
           this.set({ run: { ...run, what: message.what, done: message.done, all: message.all } });
         return;
       case 'pictures':
-        this.set({ pictures: message.pictures });
+        this.set({ pictures: message.pictures, picturesOld: false });
         return;
       case 'stopped':
         clearTimeout(this.longTimer);

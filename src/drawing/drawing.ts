@@ -30,8 +30,11 @@ export interface LeakOptions {
   readonly status: Status;
   /** Short lines beside it: "leak", "290 MΩ", "0.51 µA". */
   readonly lines: readonly string[];
-  /** The electrode at the higher voltage, which the current leaves; where it is not known, the other carries it away. */
-  readonly from?: Electrode;
+  /**
+   * The electrode at the higher voltage, which the current leaves; where it is not known, the other carries it away. Null: no
+   * direct current worth an arrowhead.
+   */
+  readonly from?: Electrode | null;
 }
 
 export interface PlacedPin {

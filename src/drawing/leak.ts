@@ -112,7 +112,8 @@ export function drawLeak(
     to: ends[1],
     leader: null,
     wash,
-    arrows: arrowsAlong(inwards ? outside.toReversed() : outside, taken),
+    arrows:
+      options.from === null ? [] : arrowsAlong(inwards ? outside.toReversed() : outside, taken),
     through,
   };
 }

@@ -7,6 +7,18 @@ import { caseFrom } from './case-from.ts';
 import type { FromFlow, JobRequest, RunRequest, ToFlow } from './protocol.ts';
 import { capital } from '../../units/title.ts';
 
+/** On two cores the engines would take the page's time to draw its first answer, whose code runs for the first time too. */
+const FIRST_DRAWN_ms = 80;
+let isDrawn = false;
+
+function drawn(): Promise<void> | undefined {
+  if (isDrawn) return undefined;
+  isDrawn = true;
+  return new Promise((resolve) => {
+    setTimeout(resolve, FIRST_DRAWN_ms);
+  });
+}
+
 /**
  * Runs the flow beside the page: scenario text in, central report, report with intervals and pictures out. A new run
  * cancels the one before it. The engines are workers of this worker.
@@ -48,7 +60,10 @@ async function run(
   const given = caseFrom(text, tube, socket);
   const report = await assess(given, simulator, {
     signal,
-    onPair: (pair) => tell({ kind: 'report', id, report: pair, causes: false, settled: false }),
+    onPair: (pair) => {
+      tell({ kind: 'report', id, report: pair, causes: false, settled: false });
+      return drawn();
+    },
     onCentral: (central) =>
       tell({ kind: 'report', id, report: central, causes: true, settled: false }),
     // what would change it is sought after the answer stands
