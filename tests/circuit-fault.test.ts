@@ -125,6 +125,24 @@ describe('a part that is no longer what it is marked', () => {
     expect(found.circuitFault!.sentence).toMatch(/Gain [\d.]+×, at least/);
   }, 30_000);
 
+  test('a weak bypass shows at the lowest note, in the first stage and behind the output tube', async () => {
+    const weak = (uF: number) => (values: Values) => {
+      if ('plateLoad' in values) values['plateLoad'] = '270k';
+      delete values['couplingLeakage'];
+      values['cathodeBypass'] = { value: `${uF} uF`, marked: '25 uF' };
+    };
+    for (const tube of [FIRST, GOOD]) {
+      const { circuitFault } = await report(tube, weak(1));
+      expect(circuitFault).toMatchObject({
+        status: 'unsuitable',
+        inSoundCircuit: 'usable',
+        faults: [expect.stringMatching(/^cathode bypass 1\sµF, marked 25\sµF$/)],
+      });
+      expect(circuitFault!.sentence).toMatch(/Loss at the lowest note [\d.]+\sdB, at most/);
+      expect((await report(tube, weak(15))).circuitFault).toBeNull();
+    }
+  }, 30_000);
+
   test('within the tolerance of its kind it is not blamed', async () => {
     const found = await report(FIRST, (values) => {
       values['plateLoad'] = { value: '295k', marked: '270k' };

@@ -10,7 +10,7 @@ import type {
   TwoPin,
   ValueSpec,
 } from '../types.ts';
-import { plainTitle } from '../units/title.ts';
+import { lower, plainTitle } from '../units/title.ts';
 
 /**
  * Faults of the set that can pass for faults of the tube, as values of a stage: what a sound set has at its default. A leak
@@ -99,24 +99,24 @@ export function withFaults(stage: Stage): Stage {
       ...(stage.families.some((family) => family !== 'diode') ? SOCKET_LEAKAGE : {}),
     },
     circuit: (values, tubes) => withBypassLeaks(values, stage.circuit(values, tubes)),
-    doubts: (values) => [
-      ...(stage.doubts?.(values) ?? []),
-      ...weakCapacitors(stage.values, values),
-    ],
+    doubts: (values) => [...(stage.doubts?.(values) ?? []), ...weakCapacitors(stage, values)],
   };
 }
 
-/** The signal is looked at with all capacitors as shorts: what a weak one costs is not seen, an open one is left out. */
-const weakCapacitors = (
-  specs: Readonly<Record<string, ValueSpec>>,
-  values: StageValues,
-): readonly string[] =>
-  faultsIn(specs, values)
+/** The measure that takes capacitors as they are. */
+export const LOW_LOSS = 'lowLoss';
+
+/** The signal is looked at with all capacitors as shorts, but for one measure: what a weak one costs is not seen, an open one is left out. */
+function weakCapacitors({ values: specs, measures }: Stage, values: StageValues): string[] {
+  const loss = measures.find(({ id }) => id === LOW_LOSS)?.title;
+  const seen =
+    loss === undefined
+      ? 'what a weak capacitor costs the signal shows only with --transient'
+      : `what a weak capacitor costs shows in the ${lower(loss)}, and in all else only with --transient`;
+  return faultsIn(specs, values)
     .filter(({ spec, value, marked }) => spec.unit === 'F' && marked !== undefined && value !== 0)
-    .map(
-      ({ spec }) =>
-        `The ${plainTitle(spec.title)} is not what it is marked: what a weak capacitor costs the signal shows only with --transient.`,
-    );
+    .map(({ spec }) => `The ${plainTitle(spec.title)} is not what it is marked: ${seen}.`);
+}
 
 /** A circuit with the leaks of its bypass capacitors, as the values state them. */
 export function withBypassLeaks(values: StageValues, circuit: Circuit): Circuit {

@@ -1,6 +1,7 @@
 import type { MeasureSpec, Measures, MeasureValue, ReadingKind, Traces } from '../types.ts';
 import { humAt, humMeasures } from './heater-supply.ts';
 import { hasFeedback, outputPushPullCircuit, PLACES } from './output-push-pull-circuit.ts';
+import { BASS_LOSS, lowLossMeasure } from './low-loss.ts';
 import { DRIVEN, feedbackFactor, REST, SMALL } from './output-push-pull-steps.ts';
 import {
   distortionPercent,
@@ -61,6 +62,13 @@ const HUM = humMeasures(
     what: 'the output at the stated drive',
   },
 );
+
+const LOW = lowLossMeasure(BASS_LOSS, SMALL, (t, own) => ({
+  t: fedBack(t, own),
+  rest: REST,
+  circuit: outputPushPullCircuit('', t.values, t.models),
+  output: ['out'],
+}));
 
 export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
   {
@@ -147,5 +155,6 @@ export const MEASURES_OF_BOTH: readonly MeasureSpec[] = [
     of: (t) => whereDistorted(t, (i) => t.settings(DRIVEN)[i]!.drive / feedbackFactor(t.values)),
     readings: CATHODE_AND_GRID,
   },
+  LOW,
   ...HUM,
 ];

@@ -109,6 +109,7 @@ export const OUTPUT_PUSH_PULL_VALUES: Readonly<Record<string, ValueSpec>> = {
     help: 'How far it lowers the gain of new tubes at small signals. The stages before are taken as without distortion and without end; they give what the loop asks for.',
   },
   signalFrequency: of('signalFrequency'),
+  lowestFrequency: of('lowestFrequency'),
   ...HEATER_VALUES,
   ...COMMON_VALUES,
 };

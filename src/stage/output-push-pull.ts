@@ -6,6 +6,7 @@ import {
   ofPlace,
   PLACES,
 } from './output-push-pull-circuit.ts';
+import { BASS_LIMIT } from './low-loss.ts';
 import { OUTPUT_PUSH_PULL_MEASURES } from './output-push-pull-measures.ts';
 import { OUTPUT_PUSH_PULL_STEPS, REST } from './output-push-pull-steps.ts';
 import { OUTPUT_PUSH_PULL_VALUES } from './output-push-pull-values.ts';
@@ -110,6 +111,7 @@ const LIMITS: readonly LimitSpec[] = [
     reason: 'five points more distortion at the same drive are heard',
     source: PRACTICE,
   },
+  BASS_LIMIT,
   {
     measure: 'humLevel',
     formula: 'humLevel <= -50',

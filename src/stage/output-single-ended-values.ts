@@ -1,6 +1,7 @@
 import type { ValueSpec } from '../types.ts';
 import { gridInputValues } from './grid-input.ts';
 import { HEATER_VALUES } from './heater-supply.ts';
+import { lowestFrequency } from './low-loss.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: a radio's output stage with a small beam tube (from memory). */
@@ -86,7 +87,7 @@ export const OUTPUT_SINGLE_ENDED_VALUES: Readonly<Record<string, ValueSpec>> = {
     low: 0.01,
     high: 1e3,
     tolerance_percent: 0,
-    help: 'A short for DC, next to nothing for the signal: only --transient looks at its value.',
+    help: 'A short for DC, next to nothing for the signal: only hum, the loss at the lowest note and --transient look at its value.',
   },
   drive: {
     title: 'drive at the source, peak',
@@ -105,6 +106,7 @@ export const OUTPUT_SINGLE_ENDED_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 20e3,
     tolerance_percent: 0,
   },
+  lowestFrequency: lowestFrequency('lowest note', 50),
   ...HEATER_VALUES,
   ...COMMON_VALUES,
 };

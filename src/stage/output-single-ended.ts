@@ -2,6 +2,7 @@ import type { LimitSpec, Stage, StageValues } from '../types.ts';
 import { hasCathodeResistor, outputSingleEndedCircuit } from './output-single-ended-circuit.ts';
 import { CATHODE_BYPASS, HEATER_CHANGES } from './heater-changes.ts';
 import { humAt, humMeasures } from './heater-supply.ts';
+import { BASS_LIMIT, BASS_LOSS, lowLossMeasure } from './low-loss.ts';
 import {
   DRIVEN,
   OUTPUT_SINGLE_ENDED_MEASURES,
@@ -89,6 +90,7 @@ const LIMITS: readonly LimitSpec[] = [
     source: 'common practice, from memory',
     needs: ['plate_W'],
   },
+  BASS_LIMIT,
   {
     measure: 'humLevel',
     formula: 'humLevel <= -50',
@@ -114,6 +116,13 @@ const HUM = humMeasures(
     what: 'the output at the stated drive',
   },
 );
+
+const LOW = lowLossMeasure(BASS_LOSS, REST, (t) => ({
+  t,
+  rest: REST,
+  circuit: outputSingleEndedCircuit('', t.values, t.models),
+  output: ['p', 'core'],
+}));
 
 const reactance = (v: StageValues, farads: number): number =>
   1 / (2 * Math.PI * numberOf(v, 'signalFrequency') * farads);
@@ -148,7 +157,7 @@ export const outputSingleEnded: Stage = {
   values: OUTPUT_SINGLE_ENDED_VALUES,
   circuit: (v, tubes) => outputSingleEndedCircuit(outputSingleEnded.title, v, tubes),
   steps: OUTPUT_SINGLE_ENDED_STEPS,
-  measures: [...OUTPUT_SINGLE_ENDED_MEASURES, ...HUM],
+  measures: [...OUTPUT_SINGLE_ENDED_MEASURES, LOW, ...HUM],
   limits: LIMITS,
   gridCircuit: ['gridResistor'],
   changeable: [

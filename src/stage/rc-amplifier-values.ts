@@ -1,6 +1,7 @@
 import type { ValueSpec } from '../types.ts';
 import { gridInputValues } from './grid-input.ts';
 import { HEATER_VALUES } from './heater-supply.ts';
+import { lowestFrequency } from './low-loss.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: typical of published circuits (from memory). */
@@ -78,6 +79,7 @@ export const RC_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 20e3,
     tolerance_percent: 0,
   },
+  lowestFrequency: lowestFrequency('lowest note', 50),
   usualSignal: {
     title: 'signal at the source in ordinary use, rms',
     unit: 'V',

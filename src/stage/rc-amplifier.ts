@@ -2,6 +2,7 @@ import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
 import { capacitorInput, gridInputKnobs } from './grid-input.ts';
 import { CATHODE_BYPASS, HEATER_CHANGES } from './heater-changes.ts';
 import { heaterKnobs, heaterNode, heaterParts, humAt, humMeasures } from './heater-supply.ts';
+import { BASS_LIMIT, BASS_LOSS, lowLossMeasure } from './low-loss.ts';
 import { numberOf, partKnob, supplyKnob } from './values.ts';
 import {
   hasCathodeResistor,
@@ -158,6 +159,12 @@ export const rcAmplifier: Stage = {
   steps: RC_AMPLIFIER_STEPS,
   measures: [
     ...RC_AMPLIFIER_MEASURES,
+    lowLossMeasure(BASS_LOSS, SMALL, (t) => ({
+      t,
+      rest: SMALL,
+      circuit: circuit(t.values, t.models),
+      output: ['o'],
+    })),
     ...humMeasures(
       SMALL,
       {
@@ -197,6 +204,7 @@ export const rcAmplifier: Stage = {
       reason: 'the stage must still drive what follows without audible distortion',
       source: PRACTICE,
     },
+    BASS_LIMIT,
     {
       measure: 'humLevel',
       formula: 'humLevel <= -40',

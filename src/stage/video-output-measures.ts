@@ -13,6 +13,7 @@ import type {
 } from '../types.ts';
 import { withBypassLeaks } from './faults.ts';
 import { humAt, humMeasures } from './heater-supply.ts';
+import { lowLossMeasure } from './low-loss.ts';
 import { fundamentalVolts, gridShift, isNumber, meanVolts, noValue, numberOr } from './signals.ts';
 import { loadOf, pinVolts, type ElectrodeNodes } from './tube-currents.ts';
 import { numberOf } from './values.ts';
@@ -258,6 +259,12 @@ export function videoOutputMeasures(
       },
       readings: ['emission'],
     },
+    lowLossMeasure('Loss at the field frequency', SMALL, (t) => ({
+      t,
+      rest: SMALL,
+      circuit: circuit(t),
+      output: ['p'],
+    })),
     ...humMeasures(
       LARGE,
       { of: (t) => humAt(t, circuit(t), SMALL, 'p'), where: 'at the plate' },

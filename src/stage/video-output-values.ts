@@ -1,6 +1,7 @@
 import type { ValueSpec } from '../types.ts';
 import { gridInputValues } from './grid-input.ts';
 import { HEATER_VALUES } from './heater-supply.ts';
+import { lowestFrequency } from './low-loss.ts';
 import { COMMON_VALUES } from './values.ts';
 
 export const CAPACITOR = 'through a capacitor';
@@ -117,6 +118,7 @@ export const VIDEO_OUTPUT_VALUES: Readonly<Record<string, ValueSpec>> = {
     tolerance_percent: 0,
     help: 'Where couplings and bypasses are shorts, and stray capacitance and coils do not act yet.',
   },
+  lowestFrequency: lowestFrequency('field frequency', 60),
   ...HEATER_VALUES,
   ...COMMON_VALUES,
 };

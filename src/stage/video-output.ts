@@ -2,6 +2,7 @@ import type { Circuit, LimitSpec, Part, Stage, StageValues, TubeModel } from '..
 import { capacitorInput, directInput, gridInputKnobs } from './grid-input.ts';
 import { CATHODE_BYPASS, HEATER_CHANGES } from './heater-changes.ts';
 import { heaterKnobs, heaterNode, heaterParts } from './heater-supply.ts';
+import { lowLossLimit } from './low-loss.ts';
 import { numberOf, partKnob, supplyKnob, textOf } from './values.ts';
 import { VIDEO_OUTPUT_STEPS, videoOutputMeasures } from './video-output-measures.ts';
 import { DIRECT, VIDEO_OUTPUT_VALUES } from './video-output-values.ts';
@@ -200,6 +201,10 @@ const LIMITS: readonly LimitSpec[] = [
       'maximum rating of the type; where the set itself runs new tubes at it, some more than those (common practice, no source)',
     needs: ['plate_W'],
   },
+  lowLossLimit(
+    2,
+    'a fifth less contrast in large areas than in what is small is seen as shading and streaks',
+  ),
   {
     measure: 'humLevel',
     formula: 'humLevel <= -40',

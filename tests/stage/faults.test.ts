@@ -91,10 +91,10 @@ describe('a part that is no longer what it is marked', () => {
     });
   });
 
-  test('a weak capacitor is a doubt, since capacitors are shorts for the signal; an open one is none', () => {
-    const bypass = (value: number, marked?: number) =>
-      RC.doubts!({
-        ...defaultValues(RC.values),
+  test('a weak capacitor is a doubt, since capacitors are shorts for the signal but for the lowest; an open one is none', () => {
+    const bypass = (value: number, marked?: number, stage = RC) =>
+      stage.doubts!({
+        ...defaultValues(stage.values),
         screenBypass: {
           value,
           tolerance_percent: 1,
@@ -103,7 +103,12 @@ describe('a part that is no longer what it is marked', () => {
         },
       });
     expect(bypass(1e-9, 0.1e-6)).toEqual([
-      expect.stringMatching(/^The screen bypass is not what it is marked: .*--transient/),
+      expect.stringMatching(
+        /^The screen bypass is not what it is marked: .* shows in the loss at the lowest note, .*--transient/,
+      ),
+    ]);
+    expect(bypass(1e-9, 0.1e-6, IF)).toEqual([
+      expect.stringMatching(/^The screen bypass .* the signal shows only with --transient/),
     ]);
     expect(bypass(0, 0.1e-6)).toEqual([]);
     expect(bypass(1e-9)).toEqual([]);
