@@ -1,6 +1,7 @@
 import { LitElement, css, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PlacingCell, PlacingReport } from '../../src/decide/place.ts';
+import { formatQuantity } from '../../src/units/format.ts';
 import { base } from '../look/base.styles.ts';
 import { form } from '../look/form.styles.ts';
 import { tables } from '../look/table.styles.ts';
@@ -10,7 +11,7 @@ import '../work-line/work-line.ts';
 import type { WorkState } from '../work-line/work-line.ts';
 
 const percent = (margin: number | null): string =>
-  margin === null ? '' : `${Math.round(100 * margin)} %`.replace('-', '−');
+  margin === null ? '' : formatQuantity(100 * margin, '%', { digits: 2 });
 
 /**
  * A box of tubes over the sockets of a set: every tube in every socket, and the best placing.
@@ -45,6 +46,15 @@ export class PlaceView extends LitElement {
       }
       td button:hover span {
         text-decoration: underline;
+      }
+      @media (max-width: 640px) {
+        td button {
+          flex-wrap: wrap;
+          row-gap: 0;
+        }
+        td:has(> button status-mark) {
+          white-space: normal;
+        }
       }
       .here {
         font-weight: 650;

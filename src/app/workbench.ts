@@ -258,8 +258,7 @@ export class Workbench {
       return;
     }
     // of a tube that was not read nothing is said, on the way neither
-    const run = hasReading(this.state) ? COMPUTING : ({ kind: 'empty' } as const);
-    this.set({ run, picturesOld: true });
+    this.set({ run: hasReading(this.state) ? COMPUTING : { kind: 'empty' }, picturesOld: true });
     this.longTimer = setTimeout(() => {
       const { run } = this.state;
       if (run.kind === 'computing') this.set({ run: { ...run, long: true } });

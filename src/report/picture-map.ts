@@ -9,6 +9,8 @@ import { squeeze } from '../verdict/margins.ts';
 /** The acceptance map as a picture, and its boundary as a table by emission. */
 
 /** Above the last row, so that what stands on it is seen. */
+/** Words stand above their line, not on it. */
+const ABOVE_LINE = 1.4;
 const HEADROOM = 1.25;
 const TITLES: Readonly<Record<MapLine['kind'], string>> = {
   limit: 'a limit is met',
@@ -63,7 +65,12 @@ export function mapPicture(map: AcceptanceMap): Picture {
     areas: areasOf(map),
     words: [
       ...wordsOf(map, lowest),
-      { text: 'end of the scale', x: first + 0.35 * (last - first), y: top_M, strong: false },
+      {
+        text: 'end of the scale',
+        x: first + 0.35 * (last - first),
+        y: ABOVE_LINE * top_M,
+        strong: false,
+      },
     ],
   };
 }
