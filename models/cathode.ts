@@ -131,11 +131,12 @@ export function wearSpice(
 
 /** SPICE side of `ionisation`; `plate` is an expression of the plate's positive part. */
 function ionisationSpice(body: SpiceBody, plate: string): void {
-  const x = 'v(qq)';
+  // on the solver's way it can be anything, and its square too large for a number
+  const x = 'min(abs(v(qq)),1e12)';
   body.node('qq', `pow(${plate},2)`);
   body.node(
     'ion',
-    `${number(GAS_SCALE)}*${x}*${x}/((${x}*${x}+${number(GAS_HALF_V ** 4)})*(1+${number(1 / GAS_FALL_V ** 2)}*abs(${x})))`,
+    `${number(GAS_SCALE)}*${x}*${x}/((${x}*${x}+${number(GAS_HALF_V ** 4)})*(1+${number(1 / GAS_FALL_V ** 2)}*${x}))`,
   );
 }
 
