@@ -14,13 +14,14 @@ const SUITABLE: Readonly<Record<string, readonly string[]>> = {
   'sync-separator': ['6SJ7'],
   'keyed-agc': ['6SJ7'],
   'output-push-pull': ['6V6GT'],
+  'phase-inverter-long-tail': ['12AX7'],
   'video-output': ['6CL6'],
 };
 const FALLBACK = { triode: '12AU7', pentode: '6AU6', pentagrid: '6BE6', diode: '6AL5' };
 
-/** Every stage of the catalogue with one tube, at its default values, and the contact-biased first audio stage. */
+/** Every stage of the catalogue at its default values, and the contact-biased first audio stage. */
 export function allBeds(): Bed[] {
-  return STAGES.filter(({ tubes }) => tubes === 1).flatMap((stage) => {
+  return STAGES.flatMap((stage) => {
     const types = SUITABLE[stage.id] ?? [FALLBACK[stage.families[0] ?? 'triode']];
     const beds = types.map((type) => bedOf(stage, type));
     return stage.id === 'rc-amplifier'

@@ -47,7 +47,7 @@ export function setUpFor(facts: TubeFacts): InstrumentProfile {
   };
 }
 
-/** A stage with a tube that suits it. */
+/** A stage with a tube that suits it; in all of its places where it takes more than one. */
 export interface Bed {
   readonly name: string;
   readonly stage: Stage;
@@ -120,19 +120,35 @@ const ERRORS = [
 
 export interface Sample {
   readonly kind: string;
-  readonly readings: Readings;
-  readonly truth: TubeCondition;
+  /** What was read of the tube in each place of the stage. */
+  readonly readings: readonly Readings[];
 }
 
 /** New tubes of the type's population, with every reading that an ordinary bench takes and its errors. */
 export function newTubes(bed: Bed, count: number, seed: string): Sample[] {
-  return latinHypercube([...NEW_TUBE_UNKNOWNS, ...ERRORS], count, `new ${seed}`).map((draw) => {
-    const truth = newTubeOf(bed.facts, bed.character, draw);
-    return {
-      kind: 'new',
-      truth,
-      readings: readBench(truth, bed.profile, bed.facts, draw, bed.plan),
-    };
+  const places = bed.stage.tubes;
+  const all = newReadings(bed, count * places, `new ${seed}`);
+  return Array.from({ length: count }, (_, i) => ({
+    kind: 'new',
+    readings: all.slice(i * places, (i + 1) * places),
+  }));
+}
+
+function newReadings(bed: Bed, count: number, seed: string): Readings[] {
+  return latinHypercube([...NEW_TUBE_UNKNOWNS, ...ERRORS], count, seed).map((draw) =>
+    readBench(newTubeOf(bed.facts, bed.character, draw), bed.profile, bed.facts, draw, bed.plan),
+  );
+}
+
+/** The tube in one of the places of a stage, in turn; new ones, read too, in the others. */
+function among(bed: Bed, all: readonly Readings[], seed: string): (readonly Readings[])[] {
+  const { tubes } = bed.stage;
+  const others = tubes === 1 ? [] : newReadings(bed, all.length * (tubes - 1), `beside ${seed}`);
+  return all.map((readings, i) => {
+    const beside = others.slice(i * (tubes - 1), (i + 1) * (tubes - 1));
+    // by halves, since what is wrong with a tube goes in turn too
+    const place = Math.floor((i * tubes) / all.length);
+    return [...beside.slice(0, place), readings, ...beside.slice(place)];
   });
 }
 
@@ -151,7 +167,7 @@ const gridCircuit_ohm = ({ stage, values }: Bed): number =>
 export function ruinedTubes(bed: Bed, count: number, seed: string): Sample[] {
   const names = [...NEW_TUBE_UNKNOWNS, ...ERRORS, 'how bad'];
   const { facts } = bed;
-  return latinHypercube(names, count, `ruined ${seed}`).map((draw, i) => {
+  const found = latinHypercube(names, count, `ruined ${seed}`).map((draw, i) => {
     const ruins =
       facts.family === 'diode' || gridCircuit_ohm(bed) < LOW_GRID_CIRCUIT_OHM
         ? RUINS_OF_CATHODES
@@ -183,21 +199,27 @@ export function ruinedTubes(bed: Bed, count: number, seed: string): Sample[] {
       kind === 'gassy' && bed.plan.gridCurrent === undefined
         ? { ...bed.plan, gridCurrent: underLoad(bed.type) }
         : bed.plan;
-    return { kind, truth, readings: readBench(truth, bed.profile, facts, draw, plan) };
+    return { kind, readings: readBench(truth, bed.profile, facts, draw, plan) };
   });
+  const placed = among(
+    bed,
+    found.map(({ readings }) => readings),
+    `ruined ${seed}`,
+  );
+  return found.map(({ kind }, i) => ({ kind, readings: placed[i]! }));
 }
 
 export interface WithAndWithout {
   readonly left: string;
-  readonly readings: Readings;
-  readonly fewer: Readings;
+  readonly readings: readonly Readings[];
+  readonly fewer: readonly Readings[];
 }
 
 /** Tubes from new to ruined, each with all readings of the plan and with one left out, in turn. */
 export function oneMissing(bed: Bed, count: number, seed: string): WithAndWithout[] {
   const names = [...NEW_TUBE_UNKNOWNS, ...ERRORS, 'wear', 'cathode', 'leak', 'gas'];
   const { facts } = bed;
-  return latinHypercube(names, count, `missing ${seed}`).map((draw, i) => {
+  const found = latinHypercube(names, count, `missing ${seed}`).map((draw, i) => {
     const u = (name: string): number => normalCdf(draw[name] ?? 0);
     const log = (from: number, to: number, at: number): number => from * (to / from) ** at;
     const good = newTubeOf(facts, bed.character, draw);
@@ -220,6 +242,14 @@ export function oneMissing(bed: Bed, count: number, seed: string): WithAndWithou
     const fewer = Object.fromEntries(Object.entries(readings).filter(([key]) => key !== left));
     return { left, readings, fewer };
   });
+  const placed = (of: 'readings' | 'fewer') =>
+    among(
+      bed,
+      found.map((one) => one[of]),
+      `missing ${seed}`,
+    );
+  const [all, without] = [placed('readings'), placed('fewer')];
+  return found.map(({ left }, i) => ({ left, readings: all[i]!, fewer: without[i]! }));
 }
 
 /** What a verdict promises. "Cannot be told" promises as little as "unsuitable". */
@@ -228,24 +258,27 @@ export const promise = (verdict: Report['verdict']): number =>
 
 export function judge(
   bed: Bed,
-  readings: Readings,
+  readings: readonly Readings[],
   simulator: Simulator,
   draws = 32,
 ): Promise<Report> {
+  const [tube, ...companions] = readings.map((read, i) => ({
+    id: `T${i + 1}`,
+    type: bed.type,
+    section: '',
+    model: bed.model,
+    wear: wearFrom(read, bed.profile, bed.facts, 'readings', i === 0 ? '' : `V${i + 1}.`),
+    warnings: [],
+  }));
   return assess(
     {
       socket: { id: 'S', title: bed.name, stage: bed.stage, values: bed.values, limits: {} },
-      tube: {
-        id: 'T',
-        type: bed.type,
-        section: '',
-        model: bed.model,
-        wear: wearFrom(readings, bed.profile, bed.facts),
-        warnings: [],
-      },
+      tube: tube!,
+      companions,
     },
     simulator,
-    { draws, changes: false },
+    // what explains a verdict does not change it
+    { draws, changes: false, explain: false },
   );
 }
 
