@@ -1,4 +1,4 @@
-import type { Circuit, Row, SimRequest, SpiceText, View } from '../types.ts';
+import type { Circuit, Electrode, Row, SimRequest, SpiceText, View } from '../types.ts';
 import { copiesOf, momentsOf, nodeIn, sharedNodes } from './copies.ts';
 import { knobColumns, leakingPairs } from './knobs.ts';
 import { printPart } from './parts.ts';
@@ -156,12 +156,27 @@ export function substepsOf(view: View): number {
   return 'substeps' in view ? 2 ** Math.round(Math.log2(view.substeps ?? 1)) : 1;
 }
 
-/** A quiescent run of one row that keeps every node, for `startFrom`. */
+/** Volts of an electrode that lead the engine to any operating point more surely than 0 on all of them. */
+const ROUGHLY_V: Readonly<Partial<Record<Electrode, number>>> = { plate: 100, screen: 100 };
+
+const roughly = (circuit: Circuit): StartVolts =>
+  Object.fromEntries(
+    circuit.parts.flatMap((part) =>
+      part.kind === 'tube'
+        ? Object.entries(part.nodes).map(([electrode, node]) => [
+            node.toLowerCase(),
+            ROUGHLY_V[electrode as Electrode] ?? 0,
+          ])
+        : [],
+    ),
+  );
+
+/** A quiescent run of one row that keeps every node, for `startFrom`; from a rough guess where nothing is known. */
 export function printStart(
   circuit: Circuit,
   runId: string,
   row: Omit<Row, 'drive'>,
-  from: StartVolts = {},
+  from: StartVolts = roughly(circuit),
 ): SimRequest {
   const { request } = printRun(circuit, runId, { as: 'quiescent' }, [{ ...row, drive: 0 }], from);
   return { ...request, netlist: request.netlist.replace(/^\.save .*$/m, '.save all') };

@@ -96,7 +96,7 @@ export async function measureSubjects(
       circuit,
       subjects,
       subject,
-      subject === 0 ? {} : await startOf(0),
+      subject === 0 ? undefined : await startOf(0),
       simulator,
       options,
     );
@@ -168,7 +168,7 @@ async function startVolts(
   circuit: Circuit,
   subjects: readonly Subject[],
   index: number,
-  from: StartVolts,
+  from: StartVolts | undefined,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<StartVolts> {
@@ -176,7 +176,7 @@ async function startVolts(
   const request = printStart(circuit, `${options.runId}.start.${index}`, row, from);
   const result = await simulator.run(request, options);
   if (!result.ok && result.why === 'cancelled') throw new Stopped();
-  return result.ok ? startFrom(result.vectors) : from;
+  return result.ok ? startFrom(result.vectors) : (from ?? {});
 }
 
 async function runStep(
