@@ -33,7 +33,7 @@ const NO_PRICE = 0.03;
 
 /**
  * What would change the verdict: for the measures that fail, the smallest single change of a value that brings them back; first
- * changes that make the tube usable. Sought with central values (a value must pass by as much as the interval is wide today),
+ * changes that make the tube usable. Sought with central values (a value must pass by as much as the interval is wide today, where any does),
  * then simulated with few draws, told only where all of them agree. A change counts only where the measure passes beside the
  * new tube of the circuit as it is, too (a stage made worse for every tube is no cure), and never where a rating or another measure breaks.
  */
@@ -61,16 +61,19 @@ export async function findChanges(
     candidates.map(async (candidate) => ({
       candidate,
       index: await Promise.all(failing.map(({ spec }) => search.first(candidate, spec.id))),
+      central: await Promise.all(failing.map(({ spec }) => search.first(candidate, spec.id, true))),
     })),
   );
   const changes: Change[] = [];
   // ways to a usable tube, the smallest change first
   const cures = found
-    .flatMap(({ candidate, index }) =>
-      index.some((i) => i === undefined)
+    .flatMap(({ candidate, index, central: least }) => {
+      // an interval that is wide for what is wrong today is narrow for a cure: then the simulation says
+      const from = index.map((i, k) => i ?? least[k]);
+      return from.some((i) => i === undefined)
         ? []
-        : [{ candidate, from: Math.max(...(index as number[])) }],
-    )
+        : [{ candidate, from: Math.max(...(from as number[])) }];
+    })
     .sort((a, b) => reach(a) - reach(b));
   for (const { candidate, from } of cures) {
     if (changes.length >= MOST_CURES) break;
@@ -170,8 +173,14 @@ function searchOf(
         return margin >= marginOf(spec.id, present) - NO_PRICE;
       return (rated.has(spec.id) ? unsafe(spec.id, margin) : margin) >= 0;
     });
-  const passes = async (candidate: Candidate, index: number, measure: string): Promise<boolean> => {
+  const passes = async (
+    candidate: Candidate,
+    index: number,
+    measure: string,
+    centrally: boolean,
+  ): Promise<boolean> => {
     const pair = await pairAt(candidate, index);
+    if (centrally) return pair !== undefined && marginOf(measure, pair) >= 0;
     return pair !== undefined && unsafe(measure, marginOf(measure, pair)) >= 0;
   };
   const allowed = async (
@@ -184,17 +193,21 @@ function searchOf(
   };
 
   /** The smallest step at which a measure passes; by bisection, which takes it that more helps more. */
-  const first = async (candidate: Candidate, measure: string): Promise<number | undefined> => {
+  const first = async (
+    candidate: Candidate,
+    measure: string,
+    centrally = false,
+  ): Promise<number | undefined> => {
     let high = candidate.tries.length - 1;
     for (const end of [high, Math.floor(high / 2)]) {
       high = end;
-      if (await passes(candidate, end, measure)) break;
+      if (await passes(candidate, end, measure, centrally)) break;
       if (end === 0 || end !== candidate.tries.length - 1) return undefined;
     }
     let low = 0;
     while (low < high) {
       const middle = Math.floor((low + high) / 2);
-      if (await passes(candidate, middle, measure)) high = middle;
+      if (await passes(candidate, middle, measure, centrally)) high = middle;
       else low = middle + 1;
     }
     return high;
