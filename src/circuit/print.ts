@@ -157,7 +157,7 @@ export function substepsOf(view: View): number {
 }
 
 /** Volts of an electrode that lead the engine to any operating point more surely than 0 on all of them. */
-const ROUGHLY_V: Readonly<Partial<Record<Electrode, number>>> = { plate: 100, screen: 100 };
+export const ROUGHLY_V: Readonly<Partial<Record<Electrode, number>>> = { plate: 100, screen: 100 };
 
 const roughly = (circuit: Circuit): StartVolts =>
   Object.fromEntries(

@@ -1,5 +1,6 @@
 import type { Circuit, Row, SimRequest, TubeModel } from '../types.ts';
 import { tubeKnobValue } from '../circuit/knobs.ts';
+import { ROUGHLY_V } from '../circuit/print.ts';
 import {
   acId,
   meterName,
@@ -129,13 +130,25 @@ function guess(start: Vectors, own: OwnCircuit): string[] {
         : [],
     ),
   );
-  const volts = Object.entries(start).flatMap(([name, values]) =>
+  const known = Object.entries(start);
+  const volts = (known.length === 0 ? roughly(own) : known).flatMap(([name, values]) =>
     (name.startsWith('v(n_') && !held.has(name)) || name.startsWith('v(xt_')
       ? [`${name}=${values[0]!}`]
       : [],
   );
   return volts.length === 0 ? [] : [`.nodeset ${volts.join(' ')}`];
 }
+
+/** Where nothing is known: plates and screens up, the other electrodes at chassis. */
+const roughly = (own: OwnCircuit): [string, readonly number[]][] =>
+  own.elements.flatMap((element) =>
+    element.kind === 'X'
+      ? element.electrodes.map((electrode, i): [string, readonly number[]] => [
+          `v(${nodeName(element.nodes[i]!)})`,
+          [ROUGHLY_V[electrode] ?? 0],
+        ])
+      : [],
+  );
 
 const sineOf = (element: Element): number[] =>
   'sine' in element && element.sine !== undefined ? [element.sine[2]] : [];
