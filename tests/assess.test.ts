@@ -86,7 +86,7 @@ describe('a verdict', () => {
         { minutes: 10, megohms: 90, atVolts: 100, path: ['screen', 'grid'] },
       ];
     });
-    const report = await assess(leaky, simulator, {});
+    const report = await assess(leaky, simulator, { draws: 32 });
     expect(report.verdict).toBe('unsuitable');
     expect(report.measures.find(({ id }) => id === 'biasShift')!.reason).toMatch(
       /The grid sits at .* instead of .*: .*A through .*Ω/,
@@ -103,7 +103,7 @@ describe('a verdict', () => {
         },
       },
     };
-    expect((await assess(mended, simulator, { changes: false })).verdict).toBe('usable');
+    expect((await assess(mended, simulator, { changes: false, draws: 32 })).verdict).toBe('usable');
   }, 240_000);
 
   test('the path of a leak matters: the same megohms to the cathode are harmless where to the screen they are not', async () => {
