@@ -61,19 +61,25 @@ export async function findChanges(
     candidates.map(async (candidate) => ({
       candidate,
       index: await Promise.all(failing.map(({ spec }) => search.first(candidate, spec.id))),
-      central: await Promise.all(failing.map(({ spec }) => search.first(candidate, spec.id, true))),
     })),
   );
   const changes: Change[] = [];
   // ways to a usable tube, the smallest change first
-  const cures = found
-    .flatMap(({ candidate, index, central: least }) => {
+  const reached = await Promise.all(
+    found.map(async ({ candidate, index }) => ({
+      candidate,
       // an interval that is wide for what is wrong today is narrow for a cure: then the simulation says
-      const from = index.map((i, k) => i ?? least[k]);
-      return from.some((i) => i === undefined)
+      index: await Promise.all(
+        failing.map(async ({ spec }, k) => index[k] ?? search.first(candidate, spec.id, true)),
+      ),
+    })),
+  );
+  const cures = reached
+    .flatMap(({ candidate, index }) =>
+      index.some((i) => i === undefined)
         ? []
-        : [{ candidate, from: Math.max(...(from as number[])) }];
-    })
+        : [{ candidate, from: Math.max(...(index as number[])) }],
+    )
     .sort((a, b) => reach(a) - reach(b));
   for (const { candidate, from } of cures) {
     if (changes.length >= MOST_CURES) break;

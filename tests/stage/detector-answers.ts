@@ -3,7 +3,7 @@ import { cycleHarmonics, meanOf, type CycleHarmonics } from '../../src/numerics/
 import { gridLeakDetector } from '../../src/stage/grid-leak-detector.ts';
 import type { Circuit, Row, Simulator, TubeCondition } from '../../src/types.ts';
 import { modelOf, subjectOf, valuesOf } from './bench.ts';
-import { finished, run, slow } from './detector-bench.ts';
+import { evenly, finished, run, slow } from './detector-bench.ts';
 
 /** The grid-leak detector's quick answer, and the slow one: every cycle of the carrier. */
 
@@ -74,18 +74,6 @@ export async function byTransient(
     plate_V: meanOf(lastCycle('p')),
     grid_V: meanOf(lastCycle('g')),
   };
-}
-
-/** The last stretch of a transient at equal steps, by straight lines. */
-function evenly(time: Float64Array, values: Float64Array, stretch_s: number): Float64Array {
-  const points = 8192;
-  let at = 0;
-  return Float64Array.from({ length: points }, (_, i) => {
-    const t = time.at(-1)! - (1 - i / points) * stretch_s;
-    while (at < time.length - 2 && time[at + 1]! < t) at++;
-    const share = (t - time[at]!) / (time[at + 1]! - time[at]!);
-    return values[at]! + share * (values[at + 1]! - values[at]!);
-  });
 }
 
 const GRID_CAPACITOR_F = 250e-12;

@@ -39,3 +39,15 @@ export const slow = (samples: Float64Array, count: number): number[] =>
   Array.from({ length: samples.length / count }, (_, m) =>
     meanOf(samples.subarray(m * count, (m + 1) * count)),
   );
+
+/** The last stretch of a transient at equal steps, by straight lines. */
+export function evenly(time: Float64Array, values: Float64Array, stretch_s: number): Float64Array {
+  const points = 8192;
+  let at = 0;
+  return Float64Array.from({ length: points }, (_, i) => {
+    const t = time.at(-1)! - (1 - i / points) * stretch_s;
+    while (at < time.length - 2 && time[at + 1]! < t) at++;
+    const share = (t - time[at]!) / (time[at + 1]! - time[at]!);
+    return values[at]! + share * (values[at + 1]! - values[at]!);
+  });
+}

@@ -9,7 +9,7 @@ import { audioView } from '../../src/stage/diode-detector-agc-measures.ts';
 import { diodeDetectorAgc } from '../../src/stage/diode-detector-agc.ts';
 import type { TubeCondition, TubeModel } from '../../src/types.ts';
 import { leak, measured, modelOf, NEW, numberOf, subjectOf, valuesOf } from './bench.ts';
-import { finished, relative, run, slow } from './detector-bench.ts';
+import { evenly, finished, relative, run, slow } from './detector-bench.ts';
 
 const simulator = nodeSimulator({ workers: 2 });
 afterAll(() => simulator.close());
@@ -138,18 +138,6 @@ test('more phase copies and more moments change nothing, to ten volts of carrier
     expect(Math.abs(few!.thdPercent - many!.thdPercent)).toBeLessThan(0.5);
   }
 }, 60_000);
-
-/** The last stretch of a transient at equal steps, by straight lines. */
-function evenly(time: Float64Array, values: Float64Array, stretch_s: number): Float64Array {
-  const points = 8192;
-  let at = 0;
-  return Float64Array.from({ length: points }, (_, i) => {
-    const t = time.at(-1)! - (1 - i / points) * stretch_s;
-    while (at < time.length - 2 && time[at + 1]! < t) at++;
-    const share = (t - time[at]!) / (time[at + 1]! - time[at]!);
-    return values[at]! + share * (values[at + 1]! - values[at]!);
-  });
-}
 
 /** ln I0 by its power series. */
 function logBessel(z: number): number {

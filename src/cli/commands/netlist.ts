@@ -37,7 +37,10 @@ voltages found as its first guess. Any SPICE with behavioural sources can run it
 /** So that an engine with another ladder finds it at once. */
 async function atRest(circuit: Circuit, row: Row): Promise<StartVolts> {
   const simulator = nodeSimulator({ workers: 1 });
-  const result = await simulator.run(printStart(circuit, 'rest', row));
-  simulator.close();
-  return result.ok ? startFrom(result.vectors) : {};
+  try {
+    const result = await simulator.run(printStart(circuit, 'rest', row));
+    return result.ok ? startFrom(result.vectors) : {};
+  } finally {
+    simulator.close();
+  }
 }
