@@ -821,8 +821,10 @@ export interface Judged {
   /** Signed distance to the limit over the bound's size: positive inside. */
   readonly margin: number | null;
   readonly status: Status;
-  /** One sentence with numbers. */
+  /** One sentence with numbers; with its cause, where there is one. */
   readonly reason: string;
+  /** What it comes from, as `reason` ends: several measures often have the same. */
+  readonly cause?: string;
 }
 
 /** What the verdict would be with all of the leakage on one path. */

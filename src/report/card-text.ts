@@ -1,5 +1,6 @@
 import type { AcceptanceCard } from '../decide/accept.ts';
 import { notJudgedSentence } from './cautions.ts';
+import { lower } from '../units/title.ts';
 import { wrap } from './text.ts';
 
 /** The acceptance card as text, at most 80 columns: a box that can be cut out, and below it what it rests on. */
@@ -11,7 +12,7 @@ export function cardText(card: AcceptanceCard): string {
   const section = tube.section === '' ? '' : `, section ${tube.section}`;
   const inside: string[][] = [
     wrap(`${socket.id}: ${socket.title}`, 0, WIDTH),
-    wrap(`${tube.type}${section} · ${socket.stageTitle.toLowerCase()} · ${card.bench}`, 0, WIDTH),
+    wrap(`${tube.type}${section} · ${lower(socket.stageTitle)} · ${card.bench}`, 0, WIDTH),
     [''],
     ...(card.verdict === 'usable' ? limitLines(card) : [wrap(card.sentence, 0, WIDTH)]),
   ];

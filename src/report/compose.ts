@@ -14,7 +14,7 @@ import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judg
 import type { Limit } from '../verdict/limit.ts';
 import { circuitFault, type FaultFindings } from '../verdict/circuit-fault.ts';
 import { pathWords } from '../units/electrode.ts';
-import { gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
+import { causeIn, gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
 
 /** No calculation judges these; they refuse more first-audio tubes than gain does (common practice, no source). */
 const NEVER_JUDGED = 'microphony, hiss, crackle, intermittent contacts and arcing';
@@ -146,6 +146,7 @@ function told(value: number | null, { unit, alternating }: MeasureSpec): number 
 }
 
 function toJudged(judgement: Judgement, context: ReasonContext): Judged {
+  const cause = causeIn(judgement, context);
   return {
     id: judgement.spec.id,
     title: judgement.spec.title,
@@ -158,6 +159,7 @@ function toJudged(judgement: Judgement, context: ReasonContext): Judged {
     margin: judgement.margin,
     status: judgement.status,
     reason: reasonFor(judgement, context),
+    ...(cause === undefined ? {} : { cause }),
   };
 }
 
@@ -178,25 +180,28 @@ function leastMargin(
 const NO_PART = 0.02;
 
 /**
- * What becomes of the tube with all of the leakage on one path: only the measures in which the leak has a part are
- * judged, at central values. Empty where it has none on any path.
+ * What becomes of the tube with all of the leakage on one path: only the measures in which the leak has a part, and which hold
+ * without it, are judged, at central values. Empty where it has no part in any on any path.
  */
 function pathVerdicts(parts: ReportParts): PathVerdict[] {
   const { central, limits } = parts;
   const newTube = central.newTube.measures;
-  const touched = (measures: Measures, tube: number): string[] =>
-    parts.given.socket.stage.measures
-      .map(({ id }) => id)
-      .filter((id) => {
-        const on = leastMargin(limits, id, measures, newTube);
-        const without = leastMargin(limits, id, central.each[tube]!.withoutLeak.measures, newTube);
-        return on !== undefined && without !== undefined && Math.abs(on - without) > NO_PART;
-      });
+  const touched = (measures: Measures, tube: number): { id: string; holds: boolean }[] =>
+    parts.given.socket.stage.measures.flatMap(({ id }) => {
+      const on = leastMargin(limits, id, measures, newTube);
+      const without = leastMargin(limits, id, central.each[tube]!.withoutLeak.measures, newTube);
+      const part = on !== undefined && without !== undefined && Math.abs(on - without) > NO_PART;
+      return part ? [{ id, holds: without >= 0 }] : [];
+    });
   const found = central.paths.map((one) => {
-    const ids = touched(one.outcome.measures, one.tube);
+    const all = touched(one.outcome.measures, one.tube);
     return {
-      part: ids.length > 0,
-      verdict: pathVerdict(parts, one, ids),
+      part: all.length > 0,
+      verdict: pathVerdict(
+        parts,
+        one,
+        all.flatMap(({ id, holds }) => (holds ? [id] : [])),
+      ),
     };
   });
   return found.some(({ part }) => part) ? found.map(({ verdict }) => verdict) : [];
@@ -226,7 +231,11 @@ function pathVerdict(
     why: path.why,
   };
   if (judgements.length === 0)
-    return { ...base, status: 'usable', sentence: 'The leak changes nothing that counts.' };
+    return {
+      ...base,
+      status: 'usable',
+      sentence: 'The leak breaks nothing that holds without it.',
+    };
   const context = withoutCauses(parts.given, own, newTube);
   const grid = gridSentence(context, tube);
   const decider = deciding(judgements)!;

@@ -1,4 +1,5 @@
 import { formatInterval, formatQuantity } from '../units/format.ts';
+import { capital, lower } from '../units/title.ts';
 import type { Judged, Report, Status, Unit, WearLine } from '../types.ts';
 
 /** The report as text for a terminal or a file, at most 80 columns. Renders; computes nothing. */
@@ -24,11 +25,38 @@ export const STATUS_SIGNS: Readonly<Record<Status, string>> = {
   unjudged: ' ',
 };
 
-export function reportText(report: Report): string {
+/** Several reports in one text: first what came of each, last what holds for all of them. */
+export function reportsText(reports: readonly Report[]): string {
+  const blocks = [
+    ...(reports.length < 2 ? [] : [['Verdicts', ...reports.flatMap(verdictLine)].join('\n')]),
+    ...reports.map((report, i) =>
+      [...(reports.length < 2 ? [] : [RULE]), ...blocksOf(report, i === reports.length - 1)].join(
+        '\n\n',
+      ),
+    ),
+  ];
+  return `${blocks.join('\n\n')}\n`;
+}
+
+export const reportText = (report: Report): string => reportsText([report]);
+
+const RULE = '─'.repeat(WIDTH);
+
+function verdictLine(report: Report): string[] {
+  const { verdict, decidedBy, circuitFault, measures, tube, socket } = report;
+  const decider = measures.find(({ id }) => id === decidedBy.measure);
+  const by = verdict === 'usable' || decider === undefined ? '' : `: ${lower(decider.title)}`;
+  const words = `${STATUS_SIGNS[verdict]} ${tube.id} in ${socket.id}: ${STATUS_WORDS[verdict]}${by}`;
+  return wrap(`${words}${circuitFault === null ? '' : '; the circuit is at fault'}`, 4).map(
+    (line, i) => (i === 0 ? line.slice(2) : line),
+  );
+}
+
+function blocksOf(report: Report, last: boolean): string[] {
   const { tube, socket } = report;
   const blocks: string[][] = [
     wrap(
-      `${[tube, ...report.companions.filter((one) => one.socket === undefined)].map(nameOf).join(' with ')} in ${socket.id}: ${socket.title} (${socket.stageTitle.toLowerCase()})`,
+      `${[tube, ...report.companions.filter((one) => one.socket === undefined)].map(nameOf).join(' with ')} in ${socket.id}: ${socket.title} (${lower(socket.stageTitle)})`,
     ),
     report.line === undefined ? [] : wrap(report.line.sentence),
     [
@@ -36,8 +64,12 @@ export function reportText(report: Report): string {
       ...wrap(report.decidedBy.sentence, 2),
     ],
     report.circuitFault === null ? [] : ['THE CIRCUIT', ...wrap(report.circuitFault.sentence, 2)],
-    measureTable(report),
-    why(report),
+    measureTable(report.measures),
+    titled('Why', whyLines(report)),
+    titled(
+      'What would change it',
+      report.wouldChange.flatMap((change) => wrap(change.sentence, 2)),
+    ),
     titled('How sure', howSureLines(report)),
     wearBlock(
       report.companions.length === 0
@@ -51,22 +83,10 @@ export function reportText(report: Report): string {
         one,
       ),
     ),
-    titled(
-      'The leakage alone, if all of it took one path',
-      report.paths.flatMap((path) =>
-        wrap(
-          `${path.tube === undefined ? '' : `${path.tube}: `}${path.title} (${Math.round(100 * path.weight)} % likely, ${path.why}): ${STATUS_WORDS[path.status]}. ${path.sentence}`,
-          2,
-        ),
-      ),
-    ),
-    titled(
-      'What would change it',
-      report.wouldChange.flatMap((change) => wrap(change.sentence, 2)),
-    ),
+    titled('The leakage alone, if all of it took one path', pathLines(report.paths)),
     titled(
       'Not judged',
-      report.notJudged.flatMap((line) => wrap(line, 2)),
+      report.notJudged.flatMap((line) => wrap(capital(line), 2)),
     ),
     titled(
       'The circuit (an own circuit has no drawing)',
@@ -76,19 +96,17 @@ export function reportText(report: Report): string {
     ),
     titled(
       'Mind',
-      [...report.warnings, ...report.cautions].flatMap((line) => wrap(line, 2)),
+      [...report.warnings, ...(last ? report.cautions : [])].flatMap((line) => wrap(line, 2)),
     ),
-    wrap(
-      report.draws === 0
-        ? `Central values only. ${report.method}, ${report.engine}.`
-        : `90 % intervals from ${report.draws} draws, seed ${report.seed}. ${report.method}, ${report.engine}.`,
-    ),
+    last ? wrap(methodOf(report)) : [],
   ];
-  return `${blocks
-    .filter((block) => block.length > 0)
-    .map((block) => block.join('\n'))
-    .join('\n\n')}\n`;
+  return blocks.filter((block) => block.length > 0).map((block) => block.join('\n'));
 }
+
+const methodOf = ({ draws, seed, method, engine }: Report): string =>
+  draws === 0
+    ? `Central values only, by ${method} in ${engine}.`
+    : `90 % intervals from ${draws} draws, seed ${seed}, by ${method} in ${engine}.`;
 
 const nameOf = ({
   id,
@@ -98,14 +116,45 @@ const nameOf = ({
 }: Report['tube'] & { readonly taken?: 'new' }): string =>
   taken === 'new' ? id : `${id} (${type}${section === '' ? '' : `, section ${section}`})`;
 
+/** What the sentences do not say already, with its interval. Readings that were not taken stand under "Not judged". */
+const BESIDE_SENTENCES = ['saturation'];
+
 function wearBlock(
   title: string,
   { wear, wearSentences }: Pick<Report, 'wear' | 'wearSentences'>,
 ): string[] {
   return titled(title, [
-    ...wear.flatMap((line) => wrap(wearText(line), 2)),
     ...wearSentences.flatMap((sentence) => wrap(sentence, 2)),
+    ...wear
+      .filter(({ id, said }) => BESIDE_SENTENCES.includes(id) && said === undefined)
+      .flatMap((line) => wrap(wearText(line), 2)),
   ]);
+}
+
+/** Paths of one tube that come to the same are told together. */
+function pathLines(paths: Report['paths']): string[] {
+  return [...new Set(paths.map(({ tube }) => tube))].flatMap((tube) => {
+    const own = paths.filter((path) => path.tube === tube);
+    const whose = tube === undefined ? '' : `${tube}: `;
+    const likely = ({ title, weight }: Report['paths'][number]): string =>
+      `${title} (${Math.round(100 * weight)} %)`;
+    const good = own.filter(({ status }) => status === 'usable');
+    return [
+      ...own
+        .filter(({ status }) => status !== 'usable')
+        .map(
+          (path) =>
+            `${whose}${STATUS_WORDS[path.status]} by ${likely(path)}, ${path.why}. ${path.sentence}`,
+        ),
+      ...(good.length === 0
+        ? []
+        : [
+            good.length === own.length
+              ? `${whose}usable by any: ${own.map(likely).join(', ')}.`
+              : `${whose}usable by ${good.map(likely).join(', ')}.`,
+          ]),
+    ].flatMap((line) => wrap(capital(line), 2));
+  });
 }
 
 function titled(title: string, lines: readonly string[]): string[] {
@@ -125,42 +174,72 @@ function howSureLines({ howSure }: Report): string[] {
   ];
 }
 
-const COLUMNS = [29, 9, 9, 17, 10] as const;
-
-function measureTable(report: Report): string[] {
-  const row = (cells: readonly string[], last: string): string =>
-    `${cells.map((cell, i) => (i === 0 ? cell.padEnd(COLUMNS[0]) : cell.padStart(COLUMNS[i]!))).join('')} ${last}`.trimEnd();
-  return [
-    row(['', 'new', 'this', '90 % interval', 'limit'], ''),
-    ...report.measures.map((measure) =>
-      row(
-        [
-          `${STATUS_SIGNS[measure.status]} ${measure.title}`.slice(0, COLUMNS[0]),
-          quantity(measure.newTube, measure.unit),
-          quantity(measure.value, measure.unit),
-          measure.low === null || measure.high === null
-            ? ''
-            : formatInterval(measure.low, measure.high, measure.unit),
-          limitCell(measure),
-        ],
-        '',
-      ),
-    ),
+/** Columns as wide as their figures; the titles have what is left, on several lines if need be. */
+function measureTable(measures: Report['measures']): string[] {
+  const rows = [
+    { sign: ' ', title: '', cells: ['new', 'this', '90 % interval', 'limit'] },
+    ...measures.filter(varies).map((measure) => ({
+      sign: STATUS_SIGNS[measure.status],
+      title: measure.title,
+      cells: [
+        quantity(measure.newTube, measure.unit),
+        quantity(measure.value, measure.unit),
+        measure.low === null || measure.high === null
+          ? ''
+          : formatInterval(measure.low, measure.high, measure.unit),
+        limitCell(measure),
+      ],
+    })),
   ];
+  const widths = [0, 1, 2, 3].map(
+    (k) => GAP + Math.max(...rows.map(({ cells }) => cells[k]!.length)),
+  );
+  const first = WIDTH - widths.reduce((sum, width) => sum + width, 0);
+  return rows.flatMap(({ sign, title, cells }) => {
+    const [start = '', ...more] = wrap(title, 0, first - 2);
+    const figures = cells.map((cell, k) => cell.padStart(widths[k]!)).join('');
+    return [`${sign} ${start}`.padEnd(first) + figures, ...more.map((line) => `  ${line}`)].map(
+      (line) => line.trimEnd(),
+    );
+  });
 }
 
-function why(report: Report): string[] {
-  const said = report.measures.filter(
-    (measure) =>
-      measure.status !== 'usable' &&
-      measure.status !== 'unjudged' &&
-      measure.id !== report.decidedBy.measure,
+const GAP = 2;
+
+/** A rating that a limit names stands in the limit's column: it is no figure of the tube. */
+const varies = ({ limit, value, low, high, newTube }: Judged): boolean =>
+  limit !== null || low === null || !(low === high && value === newTube && value === low);
+
+/** Measures beside the one that decides, by what they come from. Their figures are in the table. */
+function whyLines({ measures, decidedBy }: Report): string[] {
+  const decider = measures.find(({ id }) => id === decidedBy.measure);
+  const others = measures.filter(
+    ({ id, status }) => id !== decidedBy.measure && status !== 'usable' && status !== 'unjudged',
   );
-  return titled(
-    'Why',
-    said.flatMap((measure) =>
-      wrap(`${measure.title}, ${STATUS_WORDS[measure.status]}. ${measure.reason}`, 2),
-    ),
+  const plain = others.filter((one) => one.cause !== undefined && shows(one));
+  const causes = [...new Set(plain.map(({ cause }) => cause!))];
+  const grouped = causes.flatMap((cause) =>
+    (['unsuitable', 'marginal', 'undetermined'] as const).flatMap((status) => {
+      const mine = plain.filter((one) => one.cause === cause && one.status === status);
+      if (mine.length === 0) return [];
+      const titles = mine.map(({ title }) => lower(title)).join('; ');
+      return cause === decider?.cause
+        ? [`For the same reason ${STATUS_WORDS[status]}: ${titles}.`]
+        : [`${capital(STATUS_WORDS[status])}: ${titles}. ${cause}`];
+    }),
+  );
+  const alone = others
+    .filter((one) => !plain.includes(one))
+    .map(({ status, reason }) => `${capital(STATUS_WORDS[status])}: ${reason}`);
+  return [...grouped, ...alone].flatMap((line) => wrap(line, 2));
+}
+
+/** Whether the table's interval and limit tell the status. */
+function shows({ status, limit, low, high, value }: Judged): boolean {
+  if (limit === null || value === null) return false;
+  return (
+    status === 'unsuitable' ||
+    (low !== null && high !== null && low <= limit.bound && limit.bound <= high)
   );
 }
 
@@ -181,11 +260,14 @@ function wearText(line: WearLine): string {
     : `${line.title}: ${value} (${formatInterval(line.low, line.high, line.unit)})`;
 }
 
+/** A number and its unit with an ordinary space between them. */
+const NUMBER_AND_UNIT = /(\d) (?=(?:%|[GMkmµn]?(?:Ω|A|V|W|F|Hz|dB))(?:[^\w]|$))/g;
+
 /** Words wrapped to the width; no-break spaces keep numbers with their units. */
 export function wrap(text: string, indent = 0, width = WIDTH): string[] {
   const lines: string[] = [];
   let line = '';
-  for (const word of text.split(/[ \n]+/)) {
+  for (const word of text.replaceAll(NUMBER_AND_UNIT, '$1\u00A0').split(/[ \n]+/)) {
     if (line !== '' && line.length + 1 + word.length > width - indent) {
       lines.push(line);
       line = word;

@@ -95,7 +95,7 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
     value === null
       ? `No number for ${lower(name)}: ${judgement.noValue ?? 'not computed'}; ${bound} is asked`
       : `${name} ${say(value, spec)}${interval(judgement)}, ${bound}`;
-  const cause = judgement.status === 'usable' ? undefined : causeOf(judgement, context);
+  const cause = causeIn(judgement, context);
   const where =
     judgement.doubt !== undefined
       ? `: ${judgement.doubt}`
@@ -106,7 +106,7 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
           : judgement.margin >= 0
             ? `: inside by ${distance(judgement.margin, judgement)}`
             : `: beyond it by ${distance(-judgement.margin, judgement)}`;
-  return `${measured}${where}.${cause === undefined ? '' : ` ${cause}.`}`;
+  return `${measured}${where}.${cause === undefined ? '' : ` ${cause}`}`;
 }
 
 function missingReason(
@@ -121,6 +121,16 @@ function missingReason(
   return blind?.reading === missing
     ? `${reading} ${blind.why}. At the least of that ${leaves}. ${blind.advice}`
     : `${reading} was not read: were it plausibly bad, ${leaves}.${ADVICE[missing] ?? ''}`;
+}
+
+/** What makes a measure fail, as a sentence: undefined where it does not, or where no one thing does. */
+export function causeIn(judgement: Judgement, context: ReasonContext): string | undefined {
+  const { status, limit, missing } = judgement;
+  if (status !== 'marginal' && status !== 'unsuitable' && status !== 'undetermined')
+    return undefined;
+  if (limit === null || missing !== undefined) return undefined;
+  const cause = causeOf(judgement, context);
+  return cause === undefined ? undefined : `${cause}.`;
 }
 
 function causeOf(judgement: Judgement, context: ReasonContext): string | undefined {

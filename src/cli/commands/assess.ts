@@ -3,7 +3,7 @@ import { caseOf, pairsOf, type FindDevice } from '../../cases.ts';
 import { Problem } from '../../problem.ts';
 import { assessmentsJson } from '../../report/json.ts';
 import { assessmentTable } from '../../report/tables.ts';
-import { reportText } from '../../report/text.ts';
+import { reportsText } from '../../report/text.ts';
 import { rememberingSimulator } from '../../simulation/remembering.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
 import type { Scenario } from '../../scenario/scenario.ts';
@@ -115,7 +115,7 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
             scenario.title,
             ...scenario.warnings.map((warning) => `Note: ${warning.text}`),
             '',
-            reports.map(reportText).join(`\n${'─'.repeat(80)}\n\n`),
+            reportsText(reports),
           ].join('\n'),
       }),
     );
