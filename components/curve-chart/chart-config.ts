@@ -1,6 +1,7 @@
-import type { Chart, ChartConfiguration, ChartDataset, Plugin, Scale } from 'chart.js';
+import type { ChartConfiguration, ChartDataset, Plugin, Scale } from 'chart.js';
 import type { Picture, PictureLine, Role } from '../../src/report/picture.ts';
-import { drawAreas, wordsFont, wordsWithRoom } from './draw-areas.ts';
+import { drawAnnotations } from './draw-annotations.ts';
+import { drawAreas } from './draw-areas.ts';
 
 /** Colours and faces of the page, read from the tokens by the wrapper: a canvas cannot use CSS variables. */
 export interface Palette {
@@ -41,7 +42,7 @@ const DASH: Readonly<Record<Role, number[]>> = {
 };
 /** Lines over a plane turn back: they are drawn straight from point to point. */
 const OVER_A_PLANE: readonly Role[] = ['boundary', 'edge', 'level'];
-const MARK_RADIUS = { this: 4, new: 6, reading: 3 } as const;
+export const MARK_RADIUS = { this: 4, new: 6, reading: 3 } as const;
 
 /** A picture as a Chart.js configuration. Pure: tested without a canvas. */
 export function chartConfig(
@@ -221,167 +222,4 @@ function annotations(picture: Picture, palette: Palette): Plugin<'line' | 'scatt
   };
 }
 
-function drawAnnotations(chart: Chart, picture: Picture, palette: Palette): void {
-  const { ctx, chartArea, scales } = chart;
-  const [sx, sy] = [scales['x']!, scales['y']!];
-  const stroke = (width: number, colour: string, dash: number[], path: () => void): void => {
-    ctx.beginPath();
-    ctx.setLineDash(dash);
-    ctx.lineWidth = width;
-    ctx.strokeStyle = colour;
-    path();
-    ctx.stroke();
-    ctx.setLineDash([]);
-  };
-  const write = (
-    text: string,
-    x: number,
-    y: number,
-    align: CanvasTextAlign,
-    colour: string,
-    font: string,
-  ): void => {
-    ctx.font = font;
-    const half = align === 'center' ? ctx.measureText(text).width / 2 : ctx.measureText(text).width;
-    const at =
-      align === 'right'
-        ? Math.max(x, half)
-        : align === 'center'
-          ? clamp(x, half, chart.width - half)
-          : Math.min(x, chart.width - half);
-    ctx.textAlign = align;
-    ctx.lineWidth = 3;
-    ctx.lineJoin = 'round';
-    ctx.strokeStyle = palette.paper;
-    ctx.strokeText(text, at, y);
-    ctx.fillStyle = colour;
-    ctx.fillText(text, at, y);
-  };
-  const plain = `12px ${palette.sans}`;
-  const bold = `650 12px ${palette.sans}`;
-  ctx.save();
-  const { limit, at } = picture;
-  if (limit !== undefined) {
-    const y = sy.getPixelForValue(limit.y);
-    if (y >= chartArea.top - 1 && y <= chartArea.bottom + 1) {
-      stroke(1.5, palette.ink, [], () => {
-        ctx.moveTo(chartArea.left, y);
-        ctx.lineTo(chartArea.right, y);
-      });
-      write(
-        limit.label,
-        chartArea.right - 4,
-        limit.refused === 'above' ? y - 6 : y + 14,
-        'right',
-        palette.ink,
-        plain,
-      );
-    }
-  }
-  if (at !== undefined) {
-    const x = sx.getPixelForValue(at.x);
-    stroke(1, palette.ink3, [2, 3], () => {
-      ctx.moveTo(x, chartArea.bottom);
-      ctx.lineTo(x, chartArea.top);
-    });
-    write(
-      at.label,
-      x - 6,
-      chartArea.top + 12,
-      x - chartArea.left > chartArea.width / 2 ? 'right' : 'left',
-      palette.ink2,
-      plain,
-    );
-  }
-  for (const { text, strong, x, y } of wordsWithRoom(chart, picture, palette))
-    write(text, x, y, 'center', palette.ink, wordsFont(strong, palette));
-  for (const mark of picture.marks) {
-    const [x, y] = [sx.getPixelForValue(mark.x), sy.getPixelForValue(mark.y)];
-    if (mark.low !== undefined && mark.high !== undefined) {
-      const [a, b] = [sy.getPixelForValue(mark.low), sy.getPixelForValue(mark.high)].map((v) =>
-        clamp(v, chartArea.top, chartArea.bottom),
-      );
-      stroke(1.6, palette.ink, [], () => {
-        ctx.moveTo(x, a!);
-        ctx.lineTo(x, b!);
-        for (const end of [a!, b!]) {
-          ctx.moveTo(x - 4, end);
-          ctx.lineTo(x + 4, end);
-        }
-      });
-    }
-    if (mark.xLow !== undefined && mark.xHigh !== undefined) {
-      const [a, b] = [mark.xLow, mark.xHigh].map((one) =>
-        clamp(sx.getPixelForValue(one), chartArea.left, chartArea.right),
-      );
-      stroke(1.6, palette.ink, [], () => {
-        ctx.moveTo(a!, y);
-        ctx.lineTo(b!, y);
-        for (const end of [a!, b!]) {
-          ctx.moveTo(end, y - 4);
-          ctx.lineTo(end, y + 4);
-        }
-      });
-    }
-    if (mark.label !== undefined) {
-      const right = x - chartArea.left > chartArea.width / 2;
-      const up = mark.role === 'new' ? 18 : -10;
-      write(
-        mark.label,
-        right ? x - 8 : x + 9,
-        y + up,
-        right ? 'right' : 'left',
-        mark.role === 'new' ? palette.ink3 : palette.ink,
-        mark.role === 'new' ? plain : bold,
-      );
-    }
-  }
-  const figures: number[] = [];
-  for (const line of picture.lines) {
-    const last = line.points
-      .filter(([x, y]) => inside(sx.getPixelForValue(x), sy.getPixelForValue(y), chartArea))
-      .at(-1);
-    if (line.label === undefined || last === undefined) continue;
-    if (line.role === 'new') {
-      const [x, y] =
-        line.points.find(([a, b]) =>
-          inside(sx.getPixelForValue(a), sy.getPixelForValue(b), chartArea),
-        ) ?? last;
-      write(
-        line.label,
-        sx.getPixelForValue(x) + 2,
-        sy.getPixelForValue(y) - 6,
-        'left',
-        palette.ink3,
-        plain,
-      );
-      continue;
-    }
-    const ownEnd = ['family', 'this', 'level'].includes(line.role);
-    if (line.role === 'level') {
-      // levels that run close leave room for one figure only
-      const y = sy.getPixelForValue(last[1]);
-      if (figures.some((other) => Math.abs(other - y) < 13)) continue;
-      figures.push(y);
-    }
-    write(
-      line.label,
-      sx.getPixelForValue(last[0]) + (ownEnd ? 5 : -4),
-      sy.getPixelForValue(last[1]) + (ownEnd ? 4 : -6),
-      ownEnd ? 'left' : 'right',
-      line.role === 'family' || line.role === 'level' ? palette.ink3 : palette.ink,
-      line.role === 'this' ? bold : plain,
-    );
-  }
-  write(picture.y.title, 0, 12, 'left', palette.ink2, `italic 12.5px ${palette.serif}`);
-  ctx.restore();
-}
-
 const clamp = (x: number, low: number, high: number): number => Math.min(high, Math.max(low, x));
-
-const inside = (
-  x: number,
-  y: number,
-  area: { left: number; right: number; top: number; bottom: number },
-): boolean =>
-  x >= area.left - 1 && x <= area.right + 1 && y >= area.top - 1 && y <= area.bottom + 1;

@@ -52,7 +52,7 @@ export const styles = css`
     /* as it was drawn for the paper: smaller where there is less room, never cut */
     .box {
       width: auto !important;
-      height: auto;
+      height: auto !important;
     }
     canvas {
       position: static;

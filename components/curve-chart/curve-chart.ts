@@ -36,7 +36,7 @@ const DOTS_ON_PAPER = 3;
  *
  * @property picture what is drawn
  * @property label "Fig. 1", before the caption; empty for none
- * @cssproperty --chart-height, --paper-width
+ * @cssproperty --chart-height, --paper-width, --paper-height
  */
 @customElement('curve-chart')
 export class CurveChart extends LitElement {
@@ -137,8 +137,9 @@ export class CurveChart extends LitElement {
       return;
     }
     // laid out as wide as it is printed, so that its words are not scaled down with it
-    this.canvas.parentElement!.style.width =
-      dots === undefined ? '' : 'min(100%, var(--paper-width, 330px))';
+    const { style } = this.canvas.parentElement!;
+    style.width = dots === undefined ? '' : 'min(100%, var(--paper-width, 330px))';
+    style.height = dots === undefined ? '' : 'var(--paper-height, var(--chart-height, 248px))';
     const config = chartConfig(drawable(this.picture).picture, this.palette());
     // The annotations belong to the configuration, so a new picture needs a new chart; the canvas stays.
     this.chart?.destroy();

@@ -7,9 +7,14 @@ import { formatQuantity } from '../units/format.ts';
 
 const POINTS = 60;
 const mA = 1e3;
-/** Steps between the family's grid voltages, V: the largest that still gives three curves. */
+/** Steps between the family's grid voltages, V. */
 const STEPS = [0.1, 0.25, 0.5, 1, 2, 5, 10, 20];
 const CURVES = 5;
+/** How far the family goes, of the grid's volts at rest. */
+const BEYOND_REST = 2.2;
+/** How far above rest the picture reaches, where the curves do. */
+const OVER_REST = 2.2;
+const HEADROOM = 1.05;
 
 interface Rest {
   readonly plate_V: number;
@@ -52,12 +57,11 @@ export function platePicture({ socket, tube }: Case, report: Report): Picture | 
     });
   const here = current(rest, rest.plate_V, rest.grid_V, state);
   const there = current(restNew, restNew.plate_V, restNew.grid_V, stateNew);
-  const top = niceAbove(2.2 * Math.max(here, there, 1e-3));
   const family = familyVolts(rest.grid_V).map((grid_V): PictureLine => ({
-    title: `this tube, grid ${volts(grid_V)}`,
+    title: `this tube, grid ${bias(grid_V)}`,
     role: 'family',
     points: curve(rest, grid_V, state),
-    label: volts(grid_V),
+    label: bias(grid_V),
   }));
   const loadLine: PictureLine[] =
     load === undefined
@@ -69,46 +73,56 @@ export function platePicture({ socket, tube }: Case, report: Report): Picture | 
             points: [0, high_V].map((v) => [v, here + (mA * (rest.plate_V - v)) / load] as const),
           },
         ];
+  const lines: PictureLine[] = [
+    ...family,
+    {
+      title: `new tube, grid ${bias(restNew.grid_V)}`,
+      role: 'new',
+      points: curve(restNew, restNew.grid_V, stateNew),
+    },
+    {
+      title: `this tube, grid ${bias(rest.grid_V)}`,
+      role: 'this',
+      points: curve(rest, rest.grid_V, state),
+    },
+    ...loadLine,
+  ];
+  const highest = Math.max(
+    ...lines.flatMap(({ points }) => points.map(([, current_mA]) => current_mA)),
+  );
+  const top = niceAbove(Math.min(OVER_REST * Math.max(here, there, 1e-3), HEADROOM * highest));
   return {
     id: 'plate-curves',
     caption: `Plate curves of this tube${rest.screen_V === undefined ? '' : `, screen ${volts(rest.screen_V)}`}, with ${load === undefined ? '' : `the load of ${formatQuantity(load, 'ohm')} and `}both operating points. Volts to the cathode.`,
     alt: `Plate current against plate voltage. This tube rests at ${volts(rest.plate_V)}, grid ${volts(rest.grid_V)}, ${milliamps(here)}; a new one at ${volts(restNew.plate_V)}, grid ${volts(restNew.grid_V)}, ${milliamps(there)}.`,
     x: { title: 'plate, V', scale: 'linear', low: 0, high: high_V },
     y: { title: 'plate current, mA', scale: 'linear', low: 0, high: top },
-    lines: [
-      ...family,
-      {
-        title: `new tube, grid ${volts(restNew.grid_V)}`,
-        role: 'new',
-        points: curve(restNew, restNew.grid_V, stateNew),
-      },
-      {
-        title: `this tube, grid ${volts(rest.grid_V)}`,
-        role: 'this',
-        points: curve(rest, rest.grid_V, state),
-      },
-      ...loadLine,
-    ],
+    lines,
     marks: [
       {
         title: 'new tube at rest',
         role: 'new',
         x: restNew.plate_V,
         y: there,
-        label: `new, ${volts(restNew.grid_V)}: ${milliamps(there)}`,
+        label: `new, ${bias(restNew.grid_V)}: ${milliamps(there)}`,
       },
       {
         title: 'this tube at rest',
         role: 'this',
         x: rest.plate_V,
         y: here,
-        label: `this, ${volts(rest.grid_V)}: ${milliamps(here)}`,
+        label: `this, ${bias(rest.grid_V)}: ${milliamps(here)}`,
       },
     ],
   };
 }
 
 const volts = (value: number): string => formatQuantity(value, 'V', { digits: 3 });
+/** All of them in volts, so that they compare at a glance. */
+const bias = (value: number): string => {
+  const rounded = Number(Math.abs(value) < 1 ? value.toFixed(3) : value.toPrecision(3));
+  return `${String(rounded).replace('-', '\u2212')}\u00a0V`;
+};
 const milliamps = (value: number): string => formatQuantity(value / mA, 'A', { digits: 3 });
 
 function restOf(part: TubePart, nodeVolts: NodeVolts): Rest | undefined {
@@ -153,7 +167,8 @@ function railOf(part: TubePart, report: Report): number {
 }
 
 function familyVolts(rest_V: number): number[] {
-  const step = STEPS.find((one) => one * (CURVES - 1) >= 4 * Math.abs(rest_V)) ?? STEPS.at(-1)!;
+  const step =
+    STEPS.find((one) => one * (CURVES - 1) >= BEYOND_REST * Math.abs(rest_V)) ?? STEPS.at(-1)!;
   return Array.from({ length: CURVES }, (_, i) => -i * step).filter(
     (one) => Math.abs(one - rest_V) > 0.15 * step,
   );
