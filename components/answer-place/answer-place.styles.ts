@@ -27,6 +27,9 @@ export const styles = css`
     max-width: var(--measure);
     overflow-wrap: anywhere;
   }
+  .next {
+    margin-top: 6px;
+  }
   .fault {
     border-top: 1px solid var(--ink);
     border-bottom: 1px solid var(--ink);

@@ -1,6 +1,7 @@
 import { LitElement, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import type { Change, Judged, Report } from '../../src/types.ts';
+import type { Change, Judged, Report, Status } from '../../src/types.ts';
+import { capital } from '../../src/units/title.ts';
 import { base, place } from '../look/base.styles.ts';
 import '../measure-table/measure-table.ts';
 import '../sheet-tools/sheet-tools.ts';
@@ -97,6 +98,7 @@ export class AnswerPlace extends LitElement {
               : html`<measure-table
                   .measures=${state.kind === 'empty' ? report.measures.map(unread) : report.measures}
                   .decides=${state.kind === 'empty' ? null : report.decidedBy.measure}
+                  .told=${report.decidedBy.sentence}
                   .settled=${report.draws > 0}
                   .ownLimits=${this.ownLimits}
                   .wrong=${this.wrongLimits}
@@ -119,6 +121,7 @@ export class AnswerPlace extends LitElement {
         >
       </h3>
       <p class="lead">${report.decidedBy.sentence}</p>
+      ${report.verdict === 'marginal' && report.howSure?.advice != null ? html`<p class="say next">${report.howSure.advice}</p>` : nothing}
       ${report.circuitFault === null ? nothing : html`<p class="lead fault"><b>The circuit.</b> ${report.circuitFault.sentence}</p>`}
       ${this.together(report)}
       <p class="unseen" role="status" aria-live="polite">
@@ -190,6 +193,13 @@ export class AnswerPlace extends LitElement {
 
   private details(report: Report) {
     return html`${
+        report.warnings.length === 0
+          ? nothing
+          : html`<h4>Mind</h4>
+              <ul class="mind">
+                ${report.warnings.map((line) => html`<li>${line}</li>`)}
+              </ul>`
+      }${this.howSure(report)}${
         report.wouldChange.length === 0
           ? nothing
           : html`<h4>What would change it</h4>
@@ -222,15 +232,12 @@ export class AnswerPlace extends LitElement {
           ? nothing
           : html`<h4>The leakage alone, if all of it took one path</h4>
               <ul class="list">
-                ${report.paths.map(
-                  (path) =>
+                ${pathLines(report.paths).map(
+                  ({ status, before, dim, after }) =>
                     html`<li>
-                      <status-mark .status=${path.status}></status-mark>
+                      <status-mark .status=${status}></status-mark>
                       <span
-                        >${path.tube === undefined ? '' : `${path.tube}: `}${path.title}
-                        <span class="dim"
-                          >(${Math.round(100 * path.weight)} % likely, ${path.why})</span
-                        >: ${STATUS_WORD[path.status]}. ${path.sentence}</span
+                        >${before}${dim === '' ? nothing : html` <span class="dim">${dim}</span>`}${after}</span
                       >
                     </li>`,
                 )}
@@ -247,7 +254,7 @@ export class AnswerPlace extends LitElement {
         )}
       <h4>Not judged</h4>
       <ul class="mind">
-        ${report.notJudged.map((line) => html`<li>${line}</li>`)}
+        ${report.notJudged.map((line) => html`<li>${capital(line)}</li>`)}
       </ul>
       <div class="nj">
         ${this.questions.map(
@@ -271,14 +278,6 @@ export class AnswerPlace extends LitElement {
             </div>`,
         )}
       </div>
-      ${
-        report.warnings.length === 0
-          ? nothing
-          : html`<h4>Mind</h4>
-              <ul class="mind">
-                ${report.warnings.map((line) => html`<li>${line}</li>`)}
-              </ul>`
-      }
       <ul class="mind">
         ${report.cautions.map((line) => html`<li>${line}</li>`)}
       </ul>
@@ -289,9 +288,57 @@ export class AnswerPlace extends LitElement {
       ${this.state.kind === 'settled' ? html`<sheet-tools label></sheet-tools>` : nothing}`;
   }
 
+  /** What leaves it open, and what to read again where more would be known by it. */
+  private howSure({ howSure, verdict }: Report) {
+    if (howSure === undefined) return nothing;
+    return html`<h4>How sure</h4>
+      <p class="say">
+        ${howSure.sentence}
+        ${verdict === 'marginal' || howSure.advice === null ? '' : howSure.advice}
+      </p>`;
+  }
+
   private tell<T>(name: string, detail?: T) {
     this.dispatchEvent(new CustomEvent(name, { detail, bubbles: true, composed: true }));
   }
+}
+
+interface PathLine {
+  readonly status: Status;
+  readonly before: string;
+  readonly dim: string;
+  readonly after: string;
+}
+
+/** A path that does harm with what it does; those of a tube that do none in one line. */
+function pathLines(paths: Report['paths']): PathLine[] {
+  const whose = ({ tube }: { readonly tube?: string }): string =>
+    tube === undefined ? '' : `${tube}: `;
+  const percent = (weight: number): string => `${Math.round(100 * weight)}\u00a0%`;
+  const harmful = paths.filter(({ status }) => status !== 'usable');
+  const tubes = [...new Set(paths.map(({ tube }) => tube))];
+  return [
+    ...harmful.map((path) => ({
+      status: path.status,
+      before: `${whose(path)}${path.title}`,
+      dim: `(${percent(path.weight)} likely, ${path.why})`,
+      after: `: ${STATUS_WORD[path.status]}. ${path.sentence}`,
+    })),
+    ...tubes.flatMap((tube): PathLine[] => {
+      const own = paths.filter((path) => path.tube === tube);
+      const good = own.filter(({ status }) => status === 'usable');
+      if (good.length === 0) return [];
+      const named = good.map(({ title, weight }) => `${title} (${percent(weight)} likely)`);
+      return [
+        {
+          status: 'usable',
+          before: `${tube === undefined ? '' : `${tube}: `}usable${good.length === own.length && good.length > 1 ? ' by any' : ''}: ${named.join(', ')}.`,
+          dim: '',
+          after: '',
+        },
+      ];
+    }),
+  ];
 }
 
 declare global {

@@ -204,6 +204,7 @@ export class InSetView extends LitElement {
         <input
           class="field"
           id=${key}
+          value=${wrong?.typed ?? value}
           .value=${wrong?.typed ?? value}
           autocomplete="off"
           @change=${(event: Event) => this.tell('check-meter', { key, typed: (event.target as HTMLInputElement).value })}
@@ -279,6 +280,7 @@ export class InSetView extends LitElement {
         class="field"
         aria-label="You read: ${title}"
         placeholder=${unitOf(edit)}
+        value=${wrong?.typed ?? value}
         .value=${wrong?.typed ?? value}
         autocomplete="off"
         @change=${(event: Event) => this.tell('check-edit', { ...edit, typed: (event.target as HTMLInputElement).value })}

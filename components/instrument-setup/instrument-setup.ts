@@ -84,7 +84,7 @@ export class InstrumentSetup extends LitElement {
 
   private text(field: Text, label: string, unit: string, placeholder = '', note = '') {
     const wrong = this.wrong?.field === field;
-    return html`<div class="row">
+    return html`<div class="row ${field === 'name' || field === 'zones' ? 'name' : ''}">
       <label for=${field}>${label}</label>
       <input
         class="field"
@@ -97,7 +97,7 @@ export class InstrumentSetup extends LitElement {
         aria-describedby=${wrong ? `e-${field}` : note === '' ? nothing : `n-${field}`}
         @change=${(event: Event) => this.change({ [field]: (event.target as HTMLInputElement).value })}
       />
-      <span class="u">${unit}</span>
+      ${unit === '' ? nothing : html`<span class="u">${unit}</span>`}
       ${wrong ? html`<span class="note" id="e-${field}" role="alert"><b>${this.wrong!.message}</b></span>` : note === '' ? nothing : html`<span class="note" id="n-${field}">${note}</span>`}
     </div>`;
   }

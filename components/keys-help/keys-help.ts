@@ -11,7 +11,7 @@ const KEYS: readonly (readonly [string, string])[] = [
   ['/', 'search the type of tube'],
   ['Ctrl+Z, Ctrl+Shift+Z', 'undo, redo'],
   ['↑ ↓', 'in a part’s value: the next of the E12 series'],
-  ['Esc', 'in a field: what stood there before'],
+  ['Esc', 'in a field: what stood there before; again: out of the field, where single keys work'],
   ['?', 'this list'],
 ];
 

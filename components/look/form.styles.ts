@@ -31,6 +31,12 @@ export const form = css`
     min-height: var(--field);
     padding: 2px 0;
   }
+  /* a name is as long as it is */
+  .row.name {
+    grid-template-columns: minmax(0, max-content) minmax(180px, 1fr);
+    gap: 2px 18px;
+    margin-top: 14px;
+  }
   .row label {
     color: var(--ink-2);
   }

@@ -23,13 +23,13 @@ export const styles = css`
     padding-right: 8px;
   }
   .c-new {
-    width: 50px;
+    width: 54px;
   }
   .c-this {
     width: 98px;
   }
   .c-limit {
-    width: 64px;
+    width: 72px;
   }
   .c-pic {
     width: 100px;

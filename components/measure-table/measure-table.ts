@@ -24,6 +24,7 @@ const RIGHT_PX = 94;
  *
  * @property measures as in the report
  * @property decides id of the measure that decides
+ * @property told what is said above the table: not repeated under a measure
  * @property settled false while the intervals are still being computed
  * @property ownLimits measures whose limit is the user's own
  * @property wrong message for a limit that was not understood, by measure
@@ -35,6 +36,7 @@ export class MeasureTable extends LitElement {
 
   @property({ attribute: false }) measures: readonly Judged[] = [];
   @property({ attribute: false }) decides: string | null = null;
+  @property() told = '';
   @property({ type: Boolean }) settled = false;
   @property({ attribute: false }) ownLimits: readonly string[] = [];
   @property({ attribute: false }) wrong: Readonly<Record<string, string>> = {};
@@ -60,14 +62,22 @@ export class MeasureTable extends LitElement {
         </tr>
       </thead>
       <tbody>
-        ${judgedFirst(this.measures).map((measure) => this.row(measure))}
+        ${this.rows()}
       </tbody>
     </table>`;
   }
 
-  private row(measure: Judged) {
+  private rows() {
+    const told = new Set(sentencesOf(this.told));
+    return judgedFirst(this.measures).map((measure) => {
+      const why = whyOf(measure).filter((sentence) => !told.has(sentence));
+      why.forEach((sentence) => told.add(sentence));
+      return this.row(measure, why.join(' '));
+    });
+  }
+
+  private row(measure: Judged, why: string) {
     const decides = measure.id === this.decides;
-    const digits = { digits: 3 };
     return html`<tr
         class="s-${measure.status} ${decides ? 'decides' : ''}"
         data-measure=${measure.id}
@@ -84,22 +94,21 @@ export class MeasureTable extends LitElement {
           </span>
         </th>
         <td class="new">
-          ${measure.newTube === null ? '—' : formatQuantity(measure.newTube, measure.unit, digits)}
+          ${measure.newTube === null ? '—' : figure(measure.newTube, measure.unit)}
         </td>
         <td class="this ${this.settled ? '' : 'so-far'}">
-          <b
-            >${measure.value === null ? '—' : formatQuantity(measure.value, measure.unit, digits)}</b
-          >
+          <b>${measure.value === null ? '—' : figure(measure.value, measure.unit)}</b>
           <small>${this.interval(measure)}</small>
         </td>
         <td class="lim">${this.limitField(measure)}</td>
         <td class="pic ${measure.limit === null ? 'plain' : ''}">${bar(measure)}</td>
       </tr>
-      ${this.note(measure)}`;
+      ${this.note(measure, why)}`;
   }
 
   private interval({ low, high, unit, value, status }: Judged) {
-    if (low !== null && high !== null) return formatInterval(low, high, unit);
+    if (low !== null && high !== null)
+      return formatInterval(heard(low, unit), heard(high, unit), unit);
     if (status === 'undetermined') return 'not read';
     if (status === 'failed' || value === null) return 'no number';
     return this.settled ? '' : 'so far';
@@ -108,11 +117,10 @@ export class MeasureTable extends LitElement {
   private limitField(measure: Judged) {
     const { limit, title, unit } = measure;
     const shown =
-      limit === null
-        ? ''
-        : `${limit.sense === 'atLeast' ? '≥' : '≤'} ${formatQuantity(limit.bound, unit, { digits: 2 })}`;
+      limit === null ? '' : `${limit.sense === 'atLeast' ? '≥' : '≤'} ${figure(limit.bound, unit)}`;
     const wrong = this.wrong[measure.id] !== undefined;
     return html`<input
+      value=${shown}
       .value=${shown}
       aria-label="Limit of ${title}"
       aria-invalid=${wrong}
@@ -130,7 +138,10 @@ export class MeasureTable extends LitElement {
       @keydown=${(event: KeyboardEvent) => {
         const field = event.target as HTMLInputElement;
         if (event.key === 'Enter') this.commit(measure.id, field, shown);
-        if (event.key === 'Escape') field.value = shown;
+        if (event.key === 'Escape' && field.value !== shown) {
+          field.value = shown;
+          event.preventDefault();
+        }
       }}
     />`;
   }
@@ -148,15 +159,10 @@ export class MeasureTable extends LitElement {
     field.value = shown;
   }
 
-  /** Reason under every measure that is not simply usable; the limit's origin while its field is open. */
-  private note(measure: Judged) {
+  /** What is behind every measure that is not simply usable; the limit's origin while its field is open. */
+  private note(measure: Judged, why: string) {
     const wrong = this.wrong[measure.id];
     const opened = this.opened === measure.id;
-    const said =
-      measure.reason !== '' &&
-      measure.status !== 'usable' &&
-      measure.status !== 'unjudged' &&
-      measure.id !== this.decides;
     return html`${
       opened || wrong !== undefined
         ? html`<tr class="note">
@@ -173,13 +179,31 @@ export class MeasureTable extends LitElement {
           </tr>`
         : nothing
     }${
-      said
+      why !== ''
         ? html`<tr class="note s-${measure.status}">
-            <td class="why" colspan="5">${measure.reason}</td>
+            <td class="why" colspan="5">${why}</td>
           </tr>`
         : nothing
     }`;
   }
+}
+
+/** Finer than anybody hears. */
+const STEP_dB = 0.01;
+
+const heard = (value: number, unit: Judged['unit']): number =>
+  unit === 'dB' ? Math.round(value / STEP_dB) * STEP_dB : value;
+
+const figure = (value: number, unit: Judged['unit']): string =>
+  formatQuantity(heard(value, unit), unit, { digits: 3 });
+
+const sentencesOf = (text: string): string[] =>
+  text.split(/(?<=[.!?])\s+(?=\p{Lu})/u).filter((sentence) => sentence !== '');
+
+/** Reasons begin with the measure's numbers and its limit, which stand in its row: told is what is behind them. */
+function whyOf({ reason, status, title }: Judged): string[] {
+  if (status === 'usable' || status === 'unjudged') return [];
+  return sentencesOf(reason).filter((sentence) => !sentence.startsWith(`${title} `));
 }
 
 /** What is judged stands before what is only told. */

@@ -16,7 +16,7 @@ export interface SetLine {
  * @property sets, current what is kept, and which is on the desk
  * @property examples the scenarios that come with the program
  * @property refused a file that could not be read: its name and everything found in it
- * @fires set-open, set-copy, set-remove `{id}`, example-open `{id}`, file-import `{name, text}`, file-export, set-rename `{title}`
+ * @fires set-open, set-copy, set-remove `{id}`, example-open `{id}`, file-import `{name, text}`, file-export, set-new, set-rename `{title}`
  */
 @customElement('sets-view')
 export class SetsView extends LitElement {
@@ -39,6 +39,13 @@ export class SetsView extends LitElement {
       }
       .now {
         font-weight: 650;
+      }
+      .note,
+      details {
+        margin-top: 12px;
+      }
+      li .note {
+        margin: 0;
       }
       textarea {
         width: 100%;
@@ -72,11 +79,12 @@ export class SetsView extends LitElement {
         A set is one scenario: an instrument, the sockets of a set, and the tubes read for it. It is
         kept in this browser and as a file; the file is the one that the command line reads.
       </p>
-      <div class="row">
+      <div class="row name">
         <label for="title">Name of the set on the desk</label>
         <input
           class="field"
           id="title"
+          value=${this.heading}
           .value=${this.heading}
           autocomplete="off"
           @change=${(event: Event) => this.tell('set-rename', { title: (event.target as HTMLInputElement).value })}
@@ -87,6 +95,9 @@ export class SetsView extends LitElement {
           Keep it as a file
         </button>
         <button class="act" type="button" @click=${() => this.file.click()}>Open a file</button>
+        <button class="act" type="button" @click=${() => this.tell('set-new')}>
+          Start a new set
+        </button>
         <input
           type="file"
           accept=".json,application/json"
@@ -95,6 +106,10 @@ export class SetsView extends LitElement {
           @change=${this.onFile}
         />
       </div>
+      <p class="note">
+        A new set begins with the instrument and the socket that are on the desk now, and a tube
+        that is not yet read.
+      </p>
       ${
         this.refused === undefined
           ? nothing

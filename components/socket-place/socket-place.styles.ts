@@ -58,6 +58,9 @@ export const styles = css`
   .values value-field {
     border-bottom: 1px solid var(--rule);
   }
+  .values value-field[list] {
+    grid-column: 1 / -1;
+  }
   .nodes {
     width: 100%;
     border-collapse: collapse;
@@ -89,28 +92,40 @@ export const styles = css`
     color: var(--ink-3);
   }
   .cond {
-    display: flex;
-    flex-wrap: wrap;
-    gap: 4px 22px;
+    display: grid;
+    grid-template-columns: repeat(auto-fill, minmax(270px, 1fr));
+    gap: 0 34px;
     margin-top: 14px;
-    padding-top: 8px;
+    padding-top: 6px;
     border-top: 1px solid var(--rule);
     color: var(--ink-2);
     font-size: var(--t-small);
-    align-items: center;
   }
   .cond label {
     display: flex;
-    gap: 6px;
+    justify-content: space-between;
+    gap: 12px;
     align-items: center;
+    min-height: var(--field);
   }
   .cond select {
     width: auto;
-    max-width: 17em;
+    min-width: 0;
+    max-width: 14em;
     color: var(--ink);
   }
-  .cond value-field {
-    min-width: 15em;
+  .cond .field {
+    width: 9em;
+    text-align: right;
+    color: var(--ink);
+  }
+  .cond button {
+    justify-self: start;
+    min-height: var(--field);
+  }
+  .cond .wrong {
+    grid-column: 1 / -1;
+    color: var(--ink);
   }
   @media (max-width: 640px) {
     .tabs {
@@ -132,6 +147,7 @@ export const styles = css`
     }
   }
   @media (min-width: 641px) {
+    /* round the table, which by itself never gets shorter than its rows: unseen, it still took paper */
     .narrow {
       position: absolute;
       width: 1px;
@@ -143,8 +159,9 @@ export const styles = css`
   @media print {
     .tabs,
     summary,
+    .narrow,
     details:not([open]),
-    .cond select,
+    .cond button,
     .cond label {
       display: none;
     }

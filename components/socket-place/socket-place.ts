@@ -7,6 +7,7 @@ import { formatQuantity } from '../../src/units/format.ts';
 import type { DrawnTube } from '../circuit-drawing/circuit-drawing.ts';
 import '../circuit-drawing/circuit-drawing.ts';
 import { base, place } from '../look/base.styles.ts';
+import { Chosen } from '../look/chosen.ts';
 import '../value-field/value-field.ts';
 import { styles } from './socket-place.styles.ts';
 
@@ -26,6 +27,9 @@ export interface Preset {
 /** Every socket has these; they stand under the drawing, not on it. */
 const CONDITIONS = ['lineVoltage', 'linePercent', 'heaterPercent'];
 
+/** How titles say that only a tube with a screen makes use of a value. */
+const OF_A_SCREEN = /\(pentode\b/;
+
 /**
  * The socket: the circuit drawn from the very parts that are simulated, its values edited on the drawing, the voltages of
  * a new tube and of this one.
@@ -38,7 +42,7 @@ const CONDITIONS = ['lineVoltage', 'linePercent', 'heaterPercent'];
  * @property leak the leak that is drawn
  * @property tubes the tubes in its places, by tube index
  * @property fresh false while the voltages of this tube belong to earlier values
- * @fires socket-pick, socket-add `{stage}`, preset-pick, value-edit
+ * @fires socket-pick, socket-add `{stage}`, socket-rename `{id}`, socket-remove, preset-pick, value-edit
  */
 @customElement('socket-place')
 export class SocketPlace extends LitElement {
@@ -56,6 +60,8 @@ export class SocketPlace extends LitElement {
   @property({ attribute: false }) tubes: readonly DrawnTube[] = [];
   @property({ attribute: false }) presets: readonly Preset[] = [];
   @property({ attribute: false }) stages: readonly Preset[] = [];
+  /** Why the name that was typed is not taken. */
+  @property() nameWrong = '';
   @property({ type: Boolean }) fresh = true;
 
   @query('circuit-drawing, value-field') private first!: HTMLElement | null;
@@ -67,8 +73,13 @@ export class SocketPlace extends LitElement {
   override render() {
     const current = this.sockets.find(({ id }) => id === this.socket);
     const drawn = this.drawnKeys();
+    const screens = this.hasScreen();
     const listed = Object.keys(this.specs).filter(
-      (key) => !drawn.has(key) && !CONDITIONS.includes(key) && this.values[key] !== undefined,
+      (key) =>
+        !drawn.has(key) &&
+        !CONDITIONS.includes(key) &&
+        this.values[key] !== undefined &&
+        (screens || !OF_A_SCREEN.test(this.specs[key]!.title)),
     );
     return html`<div class="head">
         <h2><span class="no" aria-hidden="true">2</span>The socket</h2>
@@ -109,7 +120,13 @@ export class SocketPlace extends LitElement {
       <div class="cond">
         <label
           >Preset
-          <select aria-label="Values from a preset" @change=${this.onPreset}>
+          <select
+            aria-label="Values from a preset"
+            @pointerdown=${this.presetList.pointerdown}
+            @keydown=${this.presetList.keydown}
+            @change=${this.presetList.change}
+            @blur=${this.presetList.blur}
+          >
             <option value="" selected>as entered</option>
             ${this.presets.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}
           </select></label
@@ -117,11 +134,35 @@ export class SocketPlace extends LitElement {
         ${CONDITIONS.filter((key) => this.specs[key] !== undefined).map((key) => html`<value-field .key=${key} .spec=${this.specs[key]} .now=${this.values[key]}></value-field>`)}
         <label
           >Add a socket
-          <select aria-label="Add a socket with this stage" @change=${this.onAdd}>
+          <select
+            aria-label="Add a socket with this stage"
+            @pointerdown=${this.stageList.pointerdown}
+            @keydown=${this.stageList.keydown}
+            @change=${this.stageList.change}
+            @blur=${this.stageList.blur}
+          >
             <option value="" selected>choose its stage</option>
             ${this.stages.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}
           </select></label
         >
+        <label
+          >Name
+          <input
+            class="field"
+            aria-label="Name of this socket"
+            value=${this.socket}
+            .value=${this.socket}
+            autocomplete="off"
+            @change=${(event: Event) => this.tell('socket-rename', { id: (event.target as HTMLInputElement).value })}
+        /></label>
+        <button
+          type="button"
+          ?disabled=${this.sockets.length < 2}
+          @click=${() => this.tell('socket-remove')}
+        >
+          remove this socket
+        </button>
+        ${this.nameWrong === '' ? nothing : html`<p class="wrong" role="alert">${this.nameWrong}</p>`}
       </div>`;
   }
 
@@ -141,6 +182,12 @@ export class SocketPlace extends LitElement {
       <summary>Faults of the set that pass for faults of the tube</summary>
       ${this.fields(keys, 'Faults of the set')}
     </details>`;
+  }
+
+  /** Also true where it is not known. */
+  private hasScreen(): boolean {
+    const tubes = (this.circuit?.parts ?? []).filter((part) => part.kind === 'tube');
+    return tubes.length === 0 || tubes.some(({ nodes }) => nodes.screen !== undefined);
   }
 
   /** An own circuit's netlist; the lines scroll where they do not fit, by keyboard too. */
@@ -167,41 +214,34 @@ export class SocketPlace extends LitElement {
     ];
     const volts = (value: number | undefined): string =>
       value === undefined ? '—' : formatQuantity(value, 'V', { digits: 3 });
-    return html`<table class="nodes narrow">
-      <caption>
-        Volts to chassis, no signal
-      </caption>
-      <thead>
-        <tr>
-          <th scope="col">at</th>
-          <th scope="col">new</th>
-          <th scope="col">this tube</th>
-        </tr>
-      </thead>
-      <tbody>
-        ${nodes.map(
-          (node) =>
-            html`<tr>
-              <th scope="row">${names.get(node) ?? node}</th>
-              <td class="new">${volts(nodeVolts.newTube[node])}</td>
-              <td class="this">${volts(nodeVolts.thisTube[node])}</td>
-            </tr>`,
-        )}
-      </tbody>
-    </table>`;
+    return html`<div class="narrow">
+      <table class="nodes">
+        <caption>
+          Volts to chassis, no signal
+        </caption>
+        <thead>
+          <tr>
+            <th scope="col">at</th>
+            <th scope="col">new</th>
+            <th scope="col">this tube</th>
+          </tr>
+        </thead>
+        <tbody>
+          ${nodes.map(
+            (node) =>
+              html`<tr>
+                <th scope="row">${names.get(node) ?? node}</th>
+                <td class="new">${volts(nodeVolts.newTube[node])}</td>
+                <td class="this">${volts(nodeVolts.thisTube[node])}</td>
+              </tr>`,
+          )}
+        </tbody>
+      </table>
+    </div>`;
   }
 
-  private readonly onPreset = (event: Event): void => {
-    const select = event.target as HTMLSelectElement;
-    if (select.value !== '') this.tell('preset-pick', { id: select.value });
-    select.value = '';
-  };
-
-  private readonly onAdd = (event: Event): void => {
-    const select = event.target as HTMLSelectElement;
-    if (select.value !== '') this.tell('socket-add', { stage: select.value });
-    select.value = '';
-  };
+  private readonly presetList = new Chosen((id) => this.tell('preset-pick', { id }), 'forget');
+  private readonly stageList = new Chosen((stage) => this.tell('socket-add', { stage }), 'forget');
 
   private tell<T>(name: string, detail?: T): void {
     this.dispatchEvent(new CustomEvent(name, { detail, bubbles: true, composed: true }));

@@ -3,7 +3,7 @@ import { css } from 'lit';
 export const styles = css`
   .row {
     display: grid;
-    grid-template-columns: minmax(0, 1fr) 92px 66px;
+    grid-template-columns: minmax(0, 1fr) 86px 60px;
     align-items: center;
     column-gap: 8px;
     min-height: var(--field);
@@ -120,6 +120,7 @@ export const styles = css`
   .warm {
     margin-top: 12px;
     --chart-height: 190px;
+    --paper-height: 130px;
   }
   .say {
     margin-top: 8px;

@@ -2,11 +2,12 @@ import { LitElement, html, nothing, type PropertyValues } from 'lit';
 import { customElement, property, query, state } from 'lit/decorators.js';
 import type { Picture } from '../../src/report/picture.ts';
 import type { WearLine } from '../../src/types.ts';
-import { formatInterval, formatQuantity } from '../../src/units/format.ts';
 import { base, place } from '../look/base.styles.ts';
+import { Chosen } from '../look/chosen.ts';
 import type { TypeName } from '../type-search/matches.ts';
 import '../type-search/type-search.ts';
 import { styles } from './tube-place.styles.ts';
+import { wearTable } from './wear-table.ts';
 
 /** One reading to be entered. `text` is what is in force or, where `wrong` is set, what was typed and not understood. */
 export interface ReadingRow {
@@ -150,7 +151,13 @@ export class TubePlace extends LitElement {
         }
         <div class="row wide">
           <label for="bench">Bench</label>
-          <select id="bench" @change=${this.onBench}>
+          <select
+            id="bench"
+            @pointerdown=${this.benchList.pointerdown}
+            @keydown=${this.benchList.keydown}
+            @change=${this.benchList.change}
+            @blur=${this.benchList.blur}
+          >
             ${this.benches.map((name) => html`<option value=${name} ?selected=${name === this.bench}>${name}</option>`)}
             <option value="">set up an instrument …</option>
           </select>
@@ -201,6 +208,7 @@ export class TubePlace extends LitElement {
                   <input
                     class="field"
                     id="name"
+                    value=${this.tube}
                     .value=${this.tube}
                     autocomplete="off"
                     @change=${(event: Event) =>
@@ -221,7 +229,8 @@ export class TubePlace extends LitElement {
         }
       </div>
       ${this.warmUp === undefined ? nothing : html`<curve-chart class="warm" .picture=${this.warmUp}></curve-chart>`}
-      ${this.sentences.map((sentence) => html`<p class="say">${sentence}</p>`)} ${this.wearTable()}`;
+      ${this.sentences.map((sentence) => html`<p class="say">${sentence}</p>`)}
+      ${wearTable(this.wear)}`;
   }
 
   private row(row: ReadingRow) {
@@ -234,6 +243,7 @@ export class TubePlace extends LitElement {
           ? html`<input
               class="field"
               id=${row.key}
+              value=${row.text}
               .value=${row.text}
               aria-invalid=${wrong}
               aria-describedby="u-${row.key}${wrong ? ` e-${row.key}` : ''}"
@@ -278,6 +288,7 @@ export class TubePlace extends LitElement {
       <input
         class="min"
         aria-label="Minutes since switch-on, ${nth}"
+        value=${cell.minutes}
         .value=${cell.minutes}
         placeholder=${index === null ? (this.switchedOn === undefined ? 'min' : 'now') : '—'}
         inputmode="decimal"
@@ -287,6 +298,7 @@ export class TubePlace extends LitElement {
       <input
         class="field"
         aria-label="Leakage in megohms, ${nth}"
+        value=${cell.text}
         .value=${cell.text}
         aria-invalid=${cell.wrong !== undefined}
         placeholder=${index === null ? 'MΩ' : ''}
@@ -298,45 +310,25 @@ export class TubePlace extends LitElement {
     </div>`;
   }
 
-  private wearTable() {
-    if (this.wear.length === 0) return nothing;
-    return html`<details>
-      <summary>What the readings come to</summary>
-      <table class="wear">
-        <tbody>
-          ${this.wear.map(
-            (line) =>
-              html`<tr>
-                <th scope="row">${line.title}</th>
-                <td>
-                  ${line.said ?? (line.value === null ? '—' : formatQuantity(line.value, line.unit, { digits: 3 }))}
-                  <small
-                    >${line.low === null || line.high === null ? '' : formatInterval(line.low, line.high, line.unit)}${line.known === 'read' ? '' : line.known === 'prior' ? ' general knowledge' : ' not read'}</small
-                  >
-                </td>
-              </tr>`,
-          )}
-        </tbody>
-      </table>
-    </details>`;
-  }
-
   /** Enter commits and moves on; in the last leakage it makes a new one and stays. */
   private readonly onKey = (event: KeyboardEvent): void => {
     const from = event.composedPath()[0];
     if (!(from instanceof HTMLInputElement)) return;
-    if (event.key === 'Escape' && from.getRootNode() === this.renderRoot) {
+    if (
+      event.key === 'Escape' &&
+      from.getRootNode() === this.renderRoot &&
+      from.value !== from.defaultValue
+    ) {
       from.value = from.defaultValue;
-      this.requestUpdate();
+      event.preventDefault();
     }
     if (event.key !== 'Enter') return;
     event.preventDefault();
     const inSearch = from.getRootNode() !== this.renderRoot;
+    // who writes minutes by hand writes the next one too
+    const byHand = this.switchedOn === undefined && this.nextMinute.value.trim() !== '';
     if (!inSearch) from.dispatchEvent(new Event('change'));
-    if (from === this.nextField) {
-      this.nextField.focus();
-      return;
-    }
+    if (from === this.nextField) return (byHand ? this.nextMinute : this.nextField).focus();
     const fields = [
       ...this.renderRoot.querySelectorAll<HTMLElement>(
         '.rows .field, .rows select, .cell .field, details[open] .field',
@@ -348,13 +340,11 @@ export class TubePlace extends LitElement {
     else fields[at + 1]?.focus();
   };
 
-  private readonly onBench = (event: Event): void => {
-    const select = event.target as HTMLSelectElement;
-    if (select.value === '') {
-      select.value = this.bench;
-      this.tell('bench-edit');
-    } else this.tell('bench-pick', { name: select.value });
-  };
+  /** On the way through the list with the arrow keys no instrument is put in force: readings it has no words for would go. */
+  private readonly benchList = new Chosen((name) => {
+    if (name === '') this.tell('bench-edit');
+    else this.tell('bench-pick', { name });
+  }, 'take');
 
   private tick(): void {
     clearInterval(this.ticking);

@@ -42,4 +42,9 @@ export const styles = css`
     color: var(--ink-2);
     cursor: default;
   }
+  @media print {
+    input {
+      border: 0;
+    }
+  }
 `;

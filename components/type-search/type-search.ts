@@ -40,6 +40,7 @@ export class TypeSearch extends LitElement {
         aria-activedescendant=${open && found.length > 0 ? `o${this.active}` : nothing}
         autocomplete="off"
         spellcheck="false"
+        value=${this.value}
         .value=${this.typed ?? this.value}
         @focus=${() => this.field.select()}
         @input=${() => {

@@ -3,17 +3,24 @@ import { nextAboveE12, nextBelowE12 } from '../../src/units/e-series.ts';
 import { formatQuantity } from '../../src/units/format.ts';
 import { parseQuantity } from '../../src/units/quantity.ts';
 
-/** What was typed, understood or not. `value` is what goes into the file: bare numbers as numbers, others as typed. */
+/**
+ * What was typed, understood or not. `value` is what goes into the file: bare numbers as numbers, others as typed; null: a
+ * value that may be absent is taken away.
+ */
 export type Typed =
   | {
       readonly ok: true;
-      readonly value: number | string | readonly number[];
+      readonly value: number | string | readonly number[] | null;
       readonly shown: string;
     }
   | { readonly ok: false; readonly message: string };
 
 /** A resistance from here on stands for "none to speak of". */
 const NONE_ohm = 1e12;
+const NOTHING_TYPED = 'Nothing typed: what was there stays in force.';
+
+/** A value that the stage does without unless it is given. */
+export const canBeAbsent = ({ default: usual }: ValueSpec): boolean => usual === null;
 
 export function shownValue(value: StageValue['value'], spec: ValueSpec): string {
   if (value === null) return '';
@@ -29,12 +36,13 @@ function shownNumber(value: number, spec: ValueSpec): string {
 
 export function readTyped(typed: string, spec: ValueSpec): Typed {
   const text = typed.trim();
+  if (canBeAbsent(spec) && /^(none)?$/i.test(text)) return { ok: true, value: null, shown: 'none' };
   if (spec.list === true) {
     const parts = text.split(/\s*;\s*|,\s+/).filter((part) => part !== '');
     const read = parts.map((part) => readOne(part, spec));
     const bad = read.find((one) => !one.ok);
     if (bad !== undefined) return bad;
-    if (read.length === 0) return { ok: false, message: 'Nothing typed.' };
+    if (read.length === 0) return { ok: false, message: NOTHING_TYPED };
     const values = read.flatMap((one) => (one.ok && typeof one.si === 'number' ? [one.si] : []));
     return { ok: true, value: values, shown: shownValue(values, spec) };
   }
@@ -56,7 +64,7 @@ function readOne(text: string, spec: ValueSpec): One {
     const hint = parsed.hint === undefined ? `Expected ${parsed.expected}.` : parsed.hint;
     return {
       ok: false,
-      message: text === '' ? 'Nothing typed.' : `“${text}” is not understood. ${hint}`,
+      message: text === '' ? NOTHING_TYPED : `“${text}” is not understood. ${hint}`,
     };
   }
   if (parsed.value < spec.low || parsed.value > spec.high)

@@ -21,7 +21,7 @@ export const styles = css`
     white-space: nowrap;
   }
   input.v {
-    width: 7.5em;
+    width: 6.5em;
     flex: none;
     height: calc(var(--field) - 4px);
     text-align: right;

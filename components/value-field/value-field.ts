@@ -3,14 +3,15 @@ import { customElement, property, query, state } from 'lit/decorators.js';
 import { canBeMarked } from '../../src/scenario/values.ts';
 import type { StageValue, ValueSpec } from '../../src/types.ts';
 import { formatQuantity } from '../../src/units/format.ts';
+import { capital } from '../../src/units/title.ts';
 import { base } from '../look/base.styles.ts';
-import { readTyped, shownValue, stepValue, type Typed } from './typed-value.ts';
+import { canBeAbsent, readTyped, shownValue, stepValue, type Typed } from './typed-value.ts';
 import { styles } from './value-field.styles.ts';
 
-/** One value of the socket as the user set it. `value` is what goes into the scenario file: a number or the text as typed. */
+/** One value of the socket as the user set it. `value` is what goes into the scenario file: a number or the text as typed; null: none. */
 export interface ValueEdit {
   readonly key: string;
-  readonly value?: number | string | readonly number[];
+  readonly value?: number | string | readonly number[] | null;
   readonly tolerance_percent?: number;
   readonly measured?: boolean;
   /** What the part is marked; null: nothing else than what was measured. */
@@ -60,17 +61,18 @@ export class ValueField extends LitElement {
     if (spec === undefined || now === undefined) return nothing;
     this.toggleAttribute('list', spec.list === true);
     const shown = shownValue(now.value, spec);
-    const title = this.name === '' ? spec.title : this.name;
+    const title = this.name === '' ? capital(spec.title) : this.name;
     if (spec.choices !== undefined) return this.choice(spec, now, title);
     const read = this.typed === undefined ? undefined : readTyped(this.typed, spec);
     return html`<label>
         <span class="n">${title}<small>${standing(now, spec)}</small></span>
         <input
           class="v"
+          value=${shown}
           .value=${this.typed ?? shown}
           placeholder=${now.value === null ? 'none' : nothing}
           aria-invalid=${read?.ok === false}
-          aria-describedby=${this.open ? 'pop' : nothing}
+          aria-describedby=${this.open || read?.ok === false ? 'pop' : nothing}
           autocomplete="off"
           spellcheck="false"
           @focus=${(event: FocusEvent) => (event.target as HTMLInputElement).select()}
@@ -78,7 +80,13 @@ export class ValueField extends LitElement {
           @keydown=${this.onKey}
         />
       </label>
-      ${this.open ? this.hint(spec, now, read) : nothing}`;
+      ${
+        this.open
+          ? this.hint(spec, now, read)
+          : read?.ok === false
+            ? html`<div class="pop" id="pop">${told(read)}</div>`
+            : nothing
+      }`;
   }
 
   private choice(spec: ValueSpec, now: StageValue, title: string) {
@@ -97,17 +105,13 @@ export class ValueField extends LitElement {
     const range = `${formatQuantity(spec.low, spec.unit, { digits: 3 })} to ${formatQuantity(spec.high, spec.unit, { digits: 3 })}`;
     return html`<div class="pop" id="pop">
       ${this.drawn ? html`<p>${spec.title}</p>` : nothing}
-      ${
-        read === undefined
-          ? nothing
-          : read.ok
-            ? html`<p>read as <b>${read.shown}</b></p>`
-            : html`<p role="alert"><b>${read.message}</b></p>`
-      }
-      <p>${range}${spec.list === true ? ', more than one with ; between' : ''}</p>
+      ${read === undefined ? nothing : told(read)}
+      <p>
+        ${range}${spec.list === true ? ', more than one with ; between' : ''}${canBeAbsent(spec) ? '; empty for none' : ''}
+      </p>
       ${spec.help === undefined ? nothing : html`<p>${spec.help}</p>`}
       ${
-        spec.tolerance_percent > 0 || now.measured || canBeMarked(spec)
+        now.value !== null && (spec.tolerance_percent > 0 || now.measured || canBeMarked(spec))
           ? html`<div class="tol">
               <label
                 ><input
@@ -192,8 +196,12 @@ export class ValueField extends LitElement {
     const read = readTyped(this.typed, this.spec);
     if (!read.ok) return;
     this.typed = undefined;
-    if (read.shown !== shownValue(this.now?.value ?? null, this.spec))
-      this.tell({ key: this.key, value: read.value });
+    const now = this.now?.value ?? null;
+    const same =
+      read.value === null || now === null
+        ? read.value === now
+        : read.shown === shownValue(now, this.spec);
+    if (!same) this.tell({ key: this.key, value: read.value });
   }
 
   private tell(detail: ValueEdit): void {
@@ -202,6 +210,12 @@ export class ValueField extends LitElement {
     );
   }
 }
+
+/** What was typed, as it was understood or not. */
+const told = (read: Typed) =>
+  read.ok
+    ? html`<p>read as <b>${read.shown}</b></p>`
+    : html`<p role="alert"><b>${read.message}</b></p>`;
 
 /** How the value is known, beside its name. */
 function standing({ measured, marked, tolerance_percent }: StageValue, spec: ValueSpec): string {

@@ -6,18 +6,19 @@ import type { LimitEdit } from '../../components/measure-table/measure-table.ts'
 import type { LeakageEdit, ReadingEdit } from '../../components/tube-place/tube-place.ts';
 import type { TypeName } from '../../components/type-search/matches.ts';
 import type { JsonValue } from '../scenario/json.ts';
+import { writeJson } from '../scenario/write.ts';
 import { EXAMPLE_PROFILE, type InstrumentProfile } from '../wear/profile.ts';
 import { bundled } from './bundled.ts';
 import { firstSection, stageFor } from './catalogue.ts';
 import { setCheckMeter, setCheckReading } from './edit-in-set.ts';
+import { removeSocket, removeTube, renameSocket, renameTube } from './edit-names.ts';
 import { editLeakage, editPath, editReading, type Outcome } from './edit-readings.ts';
 import {
   addSocket,
   addTube,
   changeBench,
   freeId,
-  removeTube,
-  renameTube,
+  newSet,
   setLimit,
   setNoticed,
   setSection,
@@ -93,6 +94,14 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
     const id = freeId(good.document, 'sockets', 'V');
     if (bench.edit((document) => addSocket(document, id, stage, tube?.type ?? '12AX7')))
       bench.pick({ socket: id });
+  },
+  'socket-remove': (bench) =>
+    void bench.edit((document) => removeSocket(document, bench.state.socket)),
+  'socket-rename': (bench, { id }: { id: string }) => {
+    const before = bench.state.socket;
+    const typed = { key: 'socket-name', typed: id };
+    if (bench.edit((document) => renameSocket(document, before, id.trim()), typed))
+      bench.pick({ socket: id.trim() });
   },
   'preset-pick': (bench, { id }: { id: string }) => {
     const values =
@@ -172,6 +181,18 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
   'retry-run': (bench) => bench.retry(),
   'set-rename': (bench, { title }: { title: string }) =>
     void bench.edit((document) => setTitle(document, title)),
+  'set-new': (bench) => {
+    const { good, socket } = bench.state;
+    if (good === undefined) return;
+    const type = socketOf(bench.state)?.tube[0] ?? '12AX7';
+    const next = addTube(
+      newSet(good.document, socket),
+      'tube 1',
+      type,
+      firstSection(type, familiesOf(bench)),
+    );
+    void bench.flush().then(() => bench.begin(writeJson(next), 'a new set') && toBench());
+  },
   'set-open': (bench, { id }: { id: string }) => void bench.openSet(id).then(() => toBench()),
   'set-copy': (bench, { id }: { id: string }) => void bench.copySet(id),
   'set-remove': (bench, { id }: { id: string }) => void bench.removeSet(id),

@@ -76,7 +76,7 @@ export const styles = css`
   }
   .bench {
     display: grid;
-    grid-template-columns: 280px minmax(0, 1fr) 436px;
+    grid-template-columns: 280px minmax(0, 1fr) 452px;
     grid-template-rows: auto 1fr;
     gap: 0 34px;
     align-items: start;
@@ -218,11 +218,15 @@ export const styles = css`
       order: 3;
       break-inside: avoid;
     }
+    /* a grid would go to the next page as a whole */
     .figs {
       order: 2;
-      grid-template-columns: 1fr 1fr;
+      display: flex;
+      flex-wrap: wrap;
+      gap: 16px 34px;
     }
     .figs > * {
+      width: calc(50% - 17px);
       break-inside: avoid;
     }
     .paper {

@@ -266,6 +266,7 @@ export class StagefitApp extends LitElement {
         .leak=${mine === undefined ? undefined : leakOf(mine, tube?.readings.leakage?.[0]?.path)}
         .tubes=${tube === undefined || socket === undefined ? [] : drawnTubes(scenario, tube, socket)}
         .fresh=${fresh}
+        .nameWrong=${shown.drafts['socket-name']?.message ?? ''}
         .presets=${[{ id: 'default', title: 'the stage’s own values' }, ...presetsFor(this.bench)]}
         .stages=${stages().map(({ id, title }) => ({ id, title }))}
       ></socket-place>
@@ -346,9 +347,19 @@ export class StagefitApp extends LitElement {
 
   private readonly onRoute = (): void => {
     const view = VIEWS.find(([id]) => id === location.hash.slice(1))?.[0] ?? 'bench';
+    const from = this.shown.view;
     fetchElements(view);
     this.bench.set({ view, refused: undefined });
+    if (view === 'bench' && from !== view) void this.arrive(from);
   };
+
+  /** What was pressed to come here is gone: the work goes on at the tube of another set, or at the answer that was picked. */
+  private async arrive(from: View): Promise<void> {
+    await this.updateComplete;
+    const place = { sets: this.tubePlace, place: this.answerPlace }[from as string];
+    await place?.updateComplete;
+    if (this.shadowRoot?.activeElement === null) place?.focus();
+  }
 
   private readonly flush = (): void => void this.bench.flush();
 

@@ -127,6 +127,7 @@ export function setNoticed(
 
 /** What a value edit changes; the rest of the value stays as it is in the document. */
 export interface ValueChange {
+  /** null: the value goes, and the stage does without. */
   readonly value?: JsonValue;
   readonly tolerance_percent?: number;
   readonly measured?: boolean;
@@ -144,6 +145,7 @@ export const setValue = (
 ): JsonObject =>
   changeSocket(document, socket, (one) => {
     const values = objectAt(memberOf(one, 'values'));
+    if (change.value === null) return withMember(one, 'values', withMember(values, key, undefined));
     const before = memberOf(values, key);
     const wrapped: JsonObject = isObject(before) ? before : { value: before ?? current };
     let next: JsonObject = wrapped;
@@ -208,44 +210,21 @@ export const addTube = (
     { id, type, ...(section === undefined ? {} : { section }), readings: {} },
   ]);
 
-/** The tube goes, also out of the places that it was fitted in. */
-export const removeTube = (document: JsonObject, id: string): JsonObject =>
-  refitted(
-    withMember(
-      document,
-      'tubes',
-      listAt(memberOf(document, 'tubes')).filter((item) => objectAt(item)['id'] !== id),
-    ),
-    id,
-    undefined,
+/** A set to begin with: the instrument and the socket that are on the desk, and one tube that nobody has read. */
+export function newSet(document: JsonObject, socket: string): JsonObject {
+  const here = listAt(memberOf(document, 'sockets')).filter(
+    (item) => objectAt(item)['id'] === socket,
   );
-
-/** A new name, also where the tube is fitted. */
-export const renameTube = (document: JsonObject, id: string, name: string): JsonObject =>
-  refitted(
-    changeTube(document, id, (one) => withMember(one, 'id', name)),
-    id,
-    name,
-  );
-
-/** Every place that a tube is fitted in, under its new name or empty. */
-function refitted(document: JsonObject, id: string, name: string | undefined): JsonObject {
-  const holds = (place: JsonValue): boolean => (isObject(place) ? place['tube'] : place) === id;
-  const sockets = listAt(memberOf(document, 'sockets'));
-  if (!sockets.some((socket) => listAt(memberOf(objectAt(socket), 'fitted')).some(holds)))
-    return document;
-  const place = (one: JsonValue): JsonValue[] =>
-    !holds(one) ? [one] : name === undefined ? [] : [isObject(one) ? { ...one, tube: name } : name];
-  return withMember(
-    document,
-    'sockets',
-    sockets.map((socket) => {
-      const fitted = isObject(socket) ? memberOf(socket, 'fitted') : undefined;
-      if (!isObject(socket) || fitted === undefined) return socket;
-      const left = listAt(fitted).flatMap(place);
-      return withMember(socket, 'fitted', left.length === 0 ? undefined : left);
-    }),
-  );
+  const kept = here.map((item) => withMember(objectAt(item), 'fitted', undefined));
+  const bench = memberOf(document, 'bench');
+  return {
+    format: document['format']!,
+    version: document['version']!,
+    title: 'A new set',
+    ...(bench === undefined ? {} : { bench }),
+    sockets: kept,
+    tubes: [],
+  };
 }
 
 export const addSocket = (

@@ -23,6 +23,11 @@ export function listenToKeys(actions: KeyActions): () => void {
       else actions.undo();
       return;
     }
+    // a field that had something to restore has taken the key for itself
+    if (event.key === 'Escape' && inField && !event.defaultPrevented) {
+      leave(event.composedPath()[0]);
+      return;
+    }
     if (event.ctrlKey || event.metaKey || event.altKey || inField || !actions.single()) return;
     const does: Readonly<Record<string, () => void>> = {
       '1': () => actions.place(1),
@@ -48,5 +53,11 @@ const isField = (target: EventTarget | undefined): boolean =>
   target instanceof HTMLSelectElement ||
   (target instanceof HTMLInputElement && target.type !== 'checkbox');
 
+/** Fields carry what is in force as their default value. */
 const isDirty = (target: EventTarget | undefined): boolean =>
-  target instanceof HTMLInputElement && target.dataset['dirty'] === 'true';
+  (target instanceof HTMLInputElement || target instanceof HTMLTextAreaElement) &&
+  target.value !== target.defaultValue;
+
+const leave = (target: EventTarget | undefined): void => {
+  if (target instanceof HTMLElement) target.blur();
+};

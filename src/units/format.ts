@@ -6,6 +6,9 @@ import type { Prefix } from './symbols.ts';
 /** Stands where there is no number. */
 const NOTHING = '—';
 const NO_BREAK = '\u00a0';
+/** Smaller numbers without a unit are written as powers of ten. */
+const AS_POWER = 1e-4;
+const SUPERSCRIPTS = '\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079';
 
 /**
  * "2.2 MΩ", "−5.8 V", "10 %", "3×". `digits` are significant ones (default 3); zeros that end a fraction are left out.
@@ -20,6 +23,7 @@ export function formatQuantity(
   if (!Number.isFinite(value)) return withUnit(value < 0 ? '\u2212∞' : '∞', '', unit);
   const rounded = Number(value.toPrecision(digits));
   const prefix = prefixFor(rounded, unit);
+  if (unit === '' && rounded !== 0 && Math.abs(rounded) < AS_POWER) return asPower(rounded);
   return withUnit(numeral(Number(shift(rounded, prefix).toPrecision(digits))), prefix, unit);
 }
 
@@ -96,6 +100,13 @@ function roundTo(value: number, power: number): number {
 
 function numeral(value: number): string {
   return value === 0 ? '0' : String(value).replaceAll('-', '\u2212');
+}
+
+/** "4.7×10⁻⁶", for numbers that no prefix makes larger. */
+function asPower(value: number): string {
+  const [mantissa = '', power = ''] = value.toExponential().split('e-');
+  const raised = power.replaceAll(/\d/g, (digit) => SUPERSCRIPTS[Number(digit)] ?? '');
+  return `${mantissa.replace('-', '\u2212')}\u00d710\u207b${raised}`;
 }
 
 function withUnit(number: string, prefix: Prefix, unit: Unit): string {

@@ -3,8 +3,7 @@ import {
   addTube,
   changeBench,
   freeId,
-  removeTube,
-  renameTube,
+  newSet,
   setBench,
   setLimit,
   setNoticed,
@@ -12,6 +11,7 @@ import {
   setType,
   setValue,
 } from '../../src/app/edits.ts';
+import { removeSocket, removeTube, renameSocket, renameTube } from '../../src/app/edit-names.ts';
 import { changed, noHistory, redone, undone } from '../../src/app/history.ts';
 import type { JsonObject } from '../../src/app/json-edit.ts';
 
@@ -63,6 +63,53 @@ test('a tube that is fitted is renamed in its place too, and leaves it when it g
   expect(renameTube(DOCUMENT, 'tin 1', 'box 7')['sockets']).toBe(DOCUMENT['sockets']);
 });
 
+test('what names a tube or a socket follows its new name, and goes with it', () => {
+  const [socket] = DOCUMENT['sockets'] as JsonObject[];
+  const [tube] = DOCUMENT['tubes'] as JsonObject[];
+  const named: JsonObject = {
+    ...DOCUMENT,
+    sockets: [socket!, { ...socket, id: 'V2' }, { ...socket, id: 'V3' }],
+    tubes: [{ ...tube, sockets: ['V1', 'V2'] }],
+    lines: [{ id: 'AGC', sockets: ['V1', 'V2'] }],
+    inSet: [
+      { tube: 'tin 1', socket: 'V1' },
+      { tube: 'tin 1', socket: 'V2' },
+    ],
+  };
+  const seen = ({ tubes, lines, inSet }: JsonObject): unknown => ({ tubes, lines, inSet });
+  expect(seen(renameSocket(named, 'V1', 'first'))).toMatchObject({
+    tubes: [{ sockets: ['first', 'V2'] }],
+    lines: [{ sockets: ['first', 'V2'] }],
+    inSet: [{ socket: 'first' }, { socket: 'V2' }],
+  });
+  const gone = removeSocket(named, 'V1');
+  expect((gone['sockets'] as JsonObject[]).map(({ id }) => id)).toEqual(['V2', 'V3']);
+  expect(gone).not.toHaveProperty('lines');
+  expect(seen(gone)).toMatchObject({ tubes: [{ sockets: ['V2'] }], inSet: [{ socket: 'V2' }] });
+  const none = removeSocket(gone, 'V2');
+  expect((none['tubes'] as JsonObject[])[0]).not.toHaveProperty('sockets');
+  expect(none).not.toHaveProperty('inSet');
+  expect(renameTube(named, 'tin 1', 'box 7')['inSet']).toMatchObject([
+    { tube: 'box 7' },
+    { tube: 'box 7' },
+  ]);
+  expect(removeTube(named, 'tin 1')).not.toHaveProperty('inSet');
+});
+
+test('a new set begins with the instrument and the socket on the desk, and no tube', () => {
+  const bench = { name: 'mine' };
+  const [socket] = DOCUMENT['sockets'] as JsonObject[];
+  const full = { ...DOCUMENT, bench, sockets: [{ ...socket, fitted: ['tin 1'] }, { id: 'V2' }] };
+  expect(newSet(full, 'V1')).toEqual({
+    format: 'stagefit-scenario',
+    version: 1,
+    title: 'A new set',
+    bench,
+    sockets: [socket],
+    tubes: [],
+  });
+});
+
 test('a value under another word of the trade is changed there, not written a second time', () => {
   const next = setValue(DOCUMENT, 'V1', 'plateLoad', { value: '47k' }, 100e3);
   expect((next['sockets'] as JsonObject[])[0]!['values']).toEqual({
@@ -91,6 +138,14 @@ test('tolerance and measured wrap the value; a new value leaves them; taking mea
       )[0]!['values'] as JsonObject
     )['gridResistor'],
   ).toEqual({ value: 2e6, 'my note': 1 });
+});
+
+test('a value that may be absent is set and taken away again, whatever was said of it', () => {
+  const set = setValue(DOCUMENT, 'V1', 'lineClamp', { value: '12 V' }, null);
+  const measured = setValue(set, 'V1', 'lineClamp', { measured: true }, null);
+  expect((set['sockets'] as JsonObject[])[0]!['values']).toMatchObject({ lineClamp: '12 V' });
+  for (const one of [set, measured])
+    expect(setValue(one, 'V1', 'lineClamp', { value: null }, 12)).toEqual(DOCUMENT);
 });
 
 test('a limit that is taken away leaves no empty object behind', () => {

@@ -1,5 +1,4 @@
-import axe from 'axe-core';
-import { afterEach, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { userEvent } from 'vitest/browser';
 import '../../components/look/tokens.css';
 import '../../components/look/page.css';
@@ -9,46 +8,12 @@ import type { CurveChart } from '../../components/curve-chart/curve-chart.ts';
 import '../../components/curve-chart/curve-chart.ts';
 import type { StatusMark } from '../../components/status-mark/status-mark.ts';
 import '../../components/status-mark/status-mark.ts';
-import type { TubePlace } from '../../components/tube-place/tube-place.ts';
-import '../../components/tube-place/tube-place.ts';
-import type { ValueField } from '../../components/value-field/value-field.ts';
-import '../../components/value-field/value-field.ts';
 import type { Picture } from '../../src/report/picture.ts';
 import type { Judged, Report, Status } from '../../src/types.ts';
 import { Chart } from 'chart.js';
+import { heard, put, violations } from './put.ts';
 
 /** The elements on their own: accessibility first, then what a user does and which events come of it, then leaving. */
-
-let host: HTMLElement;
-beforeAll(() => {
-  document.documentElement.lang = 'en';
-  document.title = 'elements';
-});
-afterEach(() => host.remove());
-
-async function put<T extends HTMLElement>(name: string, properties: Partial<T>): Promise<T> {
-  host = document.createElement('main');
-  const heading = document.createElement('h1');
-  heading.textContent = 'elements';
-  const element = Object.assign(document.createElement(name) as T, properties);
-  host.append(heading, element);
-  document.body.append(host);
-  await (element as unknown as { updateComplete: Promise<unknown> }).updateComplete;
-  return element;
-}
-
-async function violations(): Promise<string[]> {
-  const { violations: found } = await axe.run(host);
-  return found.map(
-    ({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 80)).join(' ')}`,
-  );
-}
-
-function heard<T>(element: HTMLElement, name: string): T[] {
-  const all: T[] = [];
-  element.addEventListener(name, (event) => all.push((event as CustomEvent<T>).detail));
-  return all;
-}
 
 const judged = (id: string, status: Status, part: Partial<Judged> = {}): Judged => ({
   id,
@@ -183,6 +148,44 @@ describe('the answer', () => {
     expect(row.querySelector('.pic svg')).toBeNull();
   });
 
+  test('how sure is told, what to read next beside a marginal verdict; nothing is said twice', async () => {
+    const sentence = 'It is beyond the limit. The grid sits too high.';
+    const howSure = {
+      within: 30,
+      of: 64,
+      share: 0.47,
+      low: 0.4,
+      high: 0.6,
+      sentence: '30 of 64 draws are within.',
+      measure: 'beyond',
+      inputs: [],
+      advice: 'Read the leakage again.',
+      source: '',
+    };
+    const element = await put<AnswerPlace>('answer-place', {
+      report: {
+        ...REPORT,
+        verdict: 'marginal',
+        decidedBy: { measure: 'beyond', sentence },
+        howSure,
+        measures: [
+          judged('beyond', 'marginal', { reason: sentence }),
+          judged('near', 'marginal', { reason: 'near 3 V. The grid sits too high. It is weak.' }),
+          judged('far', 'marginal', { reason: 'far 3 V. It is weak.' }),
+        ],
+      },
+      state: { kind: 'settled' },
+    });
+    expect(element.renderRoot.querySelector('.next')!.textContent).toBe('Read the leakage again.');
+    const text = element.renderRoot.textContent;
+    expect(text.match(/Read the leakage again/g)).toHaveLength(1);
+    expect(text).toContain(howSure.sentence);
+    const notes = element.renderRoot
+      .querySelector('measure-table')!
+      .shadowRoot!.querySelectorAll('.why');
+    expect([...notes].map((note) => note.textContent)).toEqual(['It is weak.']);
+  });
+
   test('announces the settled verdict only', async () => {
     const element = await put<AnswerPlace>('answer-place', {
       report: REPORT,
@@ -257,122 +260,6 @@ describe('the answer', () => {
   });
 });
 
-describe('a value', () => {
-  const spec = {
-    title: 'plate load',
-    unit: 'ohm',
-    default: 1e5,
-    low: 1e3,
-    high: 5e6,
-    tolerance_percent: 10,
-  } as const;
-  const now = { value: 1e5, tolerance_percent: 10, measured: false };
-
-  test('is read back while it is typed, taken by Enter, restored by Escape', async () => {
-    const element = await put<ValueField>('value-field', { key: 'plateLoad', spec, now });
-    const edits = heard(element, 'value-edit');
-    const field = element.renderRoot.querySelector('input')!;
-    await userEvent.fill(field, '2M2');
-    await element.updateComplete;
-    expect(element.renderRoot.querySelector('.pop')!.textContent).toContain('read as 2.2\u00a0MΩ');
-    expect(await violations()).toEqual([]);
-    await userEvent.keyboard('{Escape}');
-    await element.updateComplete;
-    expect(field.value).toBe('100\u00a0kΩ');
-    await userEvent.fill(field, '2M2');
-    await userEvent.keyboard('{Enter}');
-    expect(edits).toEqual([{ key: 'plateLoad', value: '2M2' }]);
-  });
-
-  test('that is wrong is told and never taken, also not on leaving', async () => {
-    const element = await put<ValueField>('value-field', { key: 'plateLoad', spec, now });
-    const edits = heard(element, 'value-edit');
-    const field = element.renderRoot.querySelector('input')!;
-    await userEvent.fill(field, '2.2 mΩ');
-    await userEvent.keyboard('{Enter}');
-    await element.updateComplete;
-    expect(element.renderRoot.querySelector('[role=alert]')!.textContent).toContain('Did you mean');
-    expect(field.getAttribute('aria-invalid')).toBe('true');
-    field.blur();
-    expect(edits).toEqual([]);
-  });
-
-  test('steps by arrows, and takes a tolerance and "measured"', async () => {
-    const element = await put<ValueField>('value-field', { key: 'plateLoad', spec, now });
-    const edits = heard(element, 'value-edit');
-    element.focus();
-    await userEvent.keyboard('{ArrowUp}');
-    await element.updateComplete;
-    await userEvent.click(element.renderRoot.querySelector('[type=checkbox]')!);
-    expect(edits).toEqual([
-      { key: 'plateLoad', value: 120e3 },
-      { key: 'plateLoad', measured: true },
-    ]);
-  });
-
-  test('that has drifted shows what the part is marked, and takes it; nonsense is not taken', async () => {
-    const drifted = { value: 22e4, tolerance_percent: 1, measured: true, marked: 1e5 };
-    const element = await put<ValueField>('value-field', { key: 'plateLoad', spec, now: drifted });
-    const edits = heard(element, 'value-edit');
-    expect(element.renderRoot.querySelector('.n')!.textContent).toContain('marked 100\u00a0kΩ');
-    for (const typed of ['150k', 'brown', '']) {
-      element.focus();
-      await element.updateComplete;
-      const field = element.renderRoot.querySelector<HTMLInputElement>('.marked')!;
-      expect(field.value).toBe('100\u00a0kΩ');
-      await userEvent.fill(field, typed);
-      await userEvent.keyboard('{Tab}');
-    }
-    element.focus();
-    await element.updateComplete;
-    expect(await violations()).toEqual([]);
-    expect(edits).toEqual([
-      { key: 'plateLoad', marked: '150k' },
-      { key: 'plateLoad', marked: null },
-    ]);
-  });
-});
-
-describe('the tube', () => {
-  const rows = [
-    { key: 'emission', label: 'Emission', text: '80', unit: '% of new' },
-    { key: 'drop', label: 'Drop', text: '', unit: '%', wrong: 'What is that?' },
-  ];
-
-  test('Enter takes a reading and goes to the next; a new leakage stays in its place', async () => {
-    const element = await put<TubePlace>('tube-place', {
-      rows,
-      tubes: [{ id: 'a', type: '12AX7' }],
-      tube: 'a',
-      benches: ['b'],
-      bench: 'b',
-      leakage: [{ minutes: '1', text: '900' }],
-    });
-    expect(await violations()).toEqual([]);
-    const [readings, leakage] = [heard(element, 'reading-edit'), heard(element, 'leakage-edit')];
-    await userEvent.fill(element.renderRoot.querySelector('#emission')!, '71');
-    await userEvent.keyboard('{Enter}');
-    expect(element.renderRoot.querySelector('input:focus')!.id).toBe('drop');
-    expect(readings[0]).toEqual({ key: 'emission', typed: '71' });
-    const next = element.renderRoot.querySelector<HTMLInputElement>('.next .field')!;
-    await userEvent.fill(element.renderRoot.querySelector('.next .min')!, '3');
-    await userEvent.fill(next, '430');
-    await userEvent.keyboard('{Enter}');
-    expect(leakage).toEqual([{ index: null, minutes: '3', typed: '430' }]);
-    expect(element.renderRoot.querySelector('input:focus')).toBe(next);
-    expect(next.value).toBe('');
-  });
-
-  test('the clock stops ticking when the element leaves', async () => {
-    const element = await put<TubePlace>('tube-place', { rows, switchedOn: Date.now() - 150_000 });
-    expect(element.renderRoot.querySelector('.clock')!.textContent).toContain('2.5 min');
-    element.stamp();
-    expect(element.renderRoot.querySelector<HTMLInputElement>('.next .min')!.value).toBe('2.5');
-    element.remove();
-    expect((element as unknown as { ticking: unknown }).ticking).toBeUndefined();
-  });
-});
-
 describe('a chart', () => {
   const picture: Picture = {
     id: 'p',
@@ -419,9 +306,10 @@ describe('a chart', () => {
     element.picture = { ...picture, caption: 'Another.' };
     await element.updateComplete;
     expect(charts()).toBe(before + 1);
+    const main = element.parentElement!;
     element.remove();
     expect(charts()).toBe(before);
-    host.append(element);
+    main.append(element);
     await element.updateComplete;
     expect(charts()).toBe(before + 1);
   });

@@ -61,6 +61,15 @@ describe('a value as typed', () => {
   });
 });
 
+test('a value that may be absent reads empty as none, and back; one that must be there does not', () => {
+  const clamp: ValueSpec = { ...RESISTOR, unit: 'V', default: null, low: -1, high: 20 };
+  for (const typed of ['', ' ', 'none'])
+    expect(readTyped(typed, clamp)).toMatchObject({ ok: true, value: null });
+  expect(readTyped('12', clamp)).toMatchObject({ ok: true, value: 12 });
+  expect(shownValue(null, clamp)).toBe('');
+  expect(readTyped('none', RESISTOR).ok).toBe(false);
+});
+
 describe('the common scale of the measures: new tube 0, limit 1', () => {
   const judged = (
     value: number,
