@@ -40,7 +40,7 @@ export interface AssessOptions extends RunOptions {
   readonly moreSeeds?: boolean;
   /**
    * Look beside the verdict for what causes it: tubes that are cured of one fault, leaks on one path. Default true; without
-   * it the verdict is the same, and the report names no cause and no paths.
+   * it, and without `changes`, which need the causes too, the verdict is the same, and the report names no cause and no paths.
    */
   readonly explain?: boolean;
   /** Look whether the circuit is at fault. Default as `explain`. */
@@ -116,7 +116,7 @@ export async function assess(
   const central = await runCentral(given, circuit, simulator, {
     ...plain(options),
     transient: options.transient === true,
-    explain: options.explain !== false,
+    explain: options.explain !== false || (draws > 0 && options.changes !== false),
     mayDecide: hangsOn(stage),
     onProgress: (what, done, all) => options.onProgress?.(what, done, all),
     onPair: (pair) =>

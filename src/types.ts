@@ -821,9 +821,9 @@ export interface Judged {
   /** Signed distance to the limit over the bound's size: positive inside. */
   readonly margin: number | null;
   readonly status: Status;
-  /** One sentence with numbers; with its cause, where there is one. */
+  /** One sentence with numbers, and its cause, where there is one. */
   readonly reason: string;
-  /** What it comes from, as `reason` ends: several measures often have the same. */
+  /** What it comes from, without the measure's own figures: several measures often have the same. */
   readonly cause?: string;
 }
 

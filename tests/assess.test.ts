@@ -6,6 +6,7 @@ import { Stopped } from '../src/measure/subjects.ts';
 import { reportText } from '../src/report/text.ts';
 import { readScenario } from '../src/scenario/read.ts';
 import { nodeSimulator } from '../src/simulation/node/simulator.ts';
+import { rememberingSimulator } from '../src/simulation/remembering.ts';
 import type { Report, Simulator } from '../src/types.ts';
 
 /** The whole flow, on scenarios of our own (invented). */
@@ -86,13 +87,17 @@ describe('a verdict', () => {
         { minutes: 10, megohms: 90, atVolts: 100, path: ['screen', 'grid'] },
       ];
     });
-    const report = await assess(leaky, simulator, { draws: 32 });
+    const remembering = rememberingSimulator(simulator);
+    const report = await assess(leaky, remembering, { draws: 32 });
     expect(report.verdict).toBe('unsuitable');
     expect(report.measures.find(({ id }) => id === 'biasShift')!.reason).toMatch(
       /The grid sits at .* instead of .*: .*A through .*Ω/,
     );
     const change = report.wouldChange.find(({ key }) => key === 'agcLineResistance');
     expect(change?.to).toBeLessThan(2.2e6);
+    // a change needs the causes, whoever else does
+    const { wouldChange } = await assess(leaky, remembering, { draws: 32, explain: false });
+    expect(wouldChange).toEqual(report.wouldChange);
     const mended = {
       ...leaky,
       socket: {

@@ -14,7 +14,7 @@ export interface PairFound {
   readonly sentence: string;
 }
 
-/** Pairs that are put to the socket together: the closest ones. */
+/** Pairs that are put to the socket together, for every socket that takes a pair: the closest ones. */
 const TRIED = 3;
 /** What tubes are matched by: the current they draw where they are meant to work. */
 const MATCHED_BY = 'plateCurrent';
@@ -27,6 +27,7 @@ export async function closestPairs(
   tubes: readonly TestedTube[],
   socket: Socket,
   judge: (tube: TestedTube, socket: Socket, draws?: number) => Promise<Report>,
+  sockets = 1,
 ): Promise<PairFound[]> {
   const drawn: { tube: TestedTube; amps: number }[] = [];
   for (const tube of tubes) {
@@ -47,7 +48,7 @@ export async function closestPairs(
   for (const [i, { two, difference, amps }] of pairs.entries()) {
     const [a, b] = two;
     const fitted = [a, b].map(({ id, section }) => ({ tube: id, section }));
-    const report = i < TRIED ? await judge(a, { ...socket, fitted }) : undefined;
+    const report = i < TRIED * sockets ? await judge(a, { ...socket, fitted }) : undefined;
     const apart = `${a.id} and ${b.id} stand ${formatQuantity(100 * difference, '%', { digits: 2 })} apart (${amps.map((one) => formatQuantity(one, 'A')).join(' and ')} of plate current)`;
     found.push({
       tubes: [a.id, b.id],
@@ -61,4 +62,49 @@ export async function closestPairs(
     });
   }
   return found;
+}
+
+/**
+ * Which pair goes to which socket, no tube twice: first as many usable pairs as can be, then as many marginal ones, then the least
+ * of the largest differences, then the least sum. Exact: every way is tried, the pairs judged together are few.
+ *
+ * @param found of each socket
+ * @returns for each socket its pair, or undefined where it stays empty
+ */
+export function bestPairs(found: readonly (readonly PairFound[])[]): (PairFound | undefined)[] {
+  let best: { chosen: (PairFound | undefined)[]; score: readonly number[] } | undefined;
+  const walk = (chosen: readonly (PairFound | undefined)[], used: readonly string[]): void => {
+    const pairs = found[chosen.length];
+    if (pairs === undefined) {
+      const score = scoreOf(chosen);
+      if (best === undefined || less(best.score, score)) best = { chosen: [...chosen], score };
+      return;
+    }
+    walk([...chosen, undefined], used);
+    for (const pair of pairs)
+      if (
+        (pair.verdict === 'usable' || pair.verdict === 'marginal') &&
+        !pair.tubes.some((id) => used.includes(id))
+      )
+        walk([...chosen, pair], [...used, ...pair.tubes]);
+  };
+  walk([], []);
+  return best!.chosen;
+}
+
+function scoreOf(chosen: readonly (PairFound | undefined)[]): number[] {
+  const pairs = chosen.filter((pair) => pair !== undefined);
+  const differences = pairs.map(({ difference }) => difference);
+  return [
+    pairs.filter(({ verdict }) => verdict === 'usable').length,
+    pairs.filter(({ verdict }) => verdict === 'marginal').length,
+    -Math.max(0, ...differences),
+    -differences.reduce((sum, one) => sum + one, 0),
+  ];
+}
+
+/** The first figure that differs decides. */
+function less(a: readonly number[], b: readonly number[]): boolean {
+  const k = a.findIndex((value, i) => value !== b[i]);
+  return k >= 0 && a[k]! < b[k]!;
 }

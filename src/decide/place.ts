@@ -7,7 +7,7 @@ import { formatQuantity } from '../units/format.ts';
 import { worstMargin } from '../verdict/margins.ts';
 import type { Report, Simulator } from '../types.ts';
 import { bestPlacing, type Fit } from './assignment.ts';
-import { closestPairs, type PairFound } from './pairs.ts';
+import { bestPairs, closestPairs, type PairFound } from './pairs.ts';
 
 /** A box of tubes over the sockets of a set: every tube in every socket it fits, and the best placing of them all. */
 export interface PlacingReport {
@@ -122,30 +122,28 @@ export async function placing(
     options.onProgress?.(`${tube.id} in ${socket.id}`, ++done, all);
   }
   const pairsFound: PairsOfSocket[] = [];
-  const used = new Set<string>();
-  const placedPairs: Placed[] = [];
   for (const socket of inPairs) {
     const tubes = pairs.filter((pair) => pair.socket === socket).map(({ tube }) => tube);
-    const found = await closestPairs(tubes, socket, judge);
+    pairsFound.push({
+      socket: socket.id,
+      pairs: await closestPairs(tubes, socket, judge, inPairs.length),
+    });
     options.onProgress?.(`pairs for ${socket.id}`, ++done, all);
-    pairsFound.push({ socket: socket.id, pairs: found });
-    const best = found.find(
-      ({ verdict, tubes: two }) =>
-        (verdict === 'usable' || verdict === 'marginal') && two.every((id) => !used.has(id)),
-    );
-    best?.tubes.forEach((id) => used.add(id));
-    placedPairs.push(
-      best === undefined
-        ? empty(socket, 'no pair of the box is usable there')
-        : {
-            socket: socket.id,
-            tubes: best.tubes,
-            verdict: best.verdict,
-            margin: best.margin,
-            sentence: `${socket.id}: ${best.sentence}`,
-          },
-    );
   }
+  const chosen = bestPairs(pairsFound.map(({ pairs: found }) => found));
+  const used = new Set(chosen.flatMap((pair) => pair?.tubes ?? []));
+  const placedPairs = inPairs.map((socket, k): Placed => {
+    const best = chosen[k];
+    return best === undefined
+      ? empty(socket, 'no pair of the box is usable there')
+      : {
+          socket: socket.id,
+          tubes: best.tubes,
+          verdict: best.verdict,
+          margin: best.margin,
+          sentence: `${socket.id}: ${best.sentence}`,
+        };
+  });
 
   const tubes = scenario.tubes.filter(({ id }) => !used.has(id));
   const fits = tubes.map((tube) =>
@@ -192,7 +190,7 @@ export async function placing(
     cells,
     placing: everywhere,
     worst,
-    sentence: summary(everywhere, worst),
+    sentence: summary(everywhere, worst, inPairs.length > 0),
     spare: scenario.tubes.map(({ id }) => id).filter((id) => !used.has(id)),
     pairs: pairsFound,
     order: everywhere
@@ -290,7 +288,7 @@ function whyEmpty(
     : 'no tube of the box is usable there';
 }
 
-function summary(placed: readonly Placed[], worst: number | null): string {
+function summary(placed: readonly Placed[], worst: number | null, pairs: boolean): string {
   const usable = placed.filter(({ verdict }) => verdict === 'usable').length;
   const marginal = placed.filter(({ verdict }) => verdict === 'marginal').length;
   return [
@@ -298,7 +296,7 @@ function summary(placed: readonly Placed[], worst: number | null): string {
     ...(worst === null
       ? []
       : [
-          `The worst margin is ${formatQuantity(100 * worst, '%', { digits: 2 })}; no other placing has a better one.`,
+          `The worst margin is ${formatQuantity(100 * worst, '%', { digits: 2 })}; no other placing${pairs ? ' with these pairs' : ''} has a better one.`,
         ]),
   ].join(' ');
 }

@@ -4,7 +4,7 @@ import type { Unit } from '../types.ts';
 import type { Picture, PictureAxis } from './picture.ts';
 import { wrap } from './text.ts';
 
-/** A lesson as text, at most 80 columns: its question, the relation, every figure of the picture, what is found. */
+/** A lesson as text, at most 80 columns: its question, what is found, the relation, every figure of the picture. */
 export function lessonText(
   { title, question, equation, where, sliders }: Lesson,
   values: Readonly<Record<string, number>>,
@@ -14,6 +14,8 @@ export function lessonText(
     title,
     '',
     ...wrap(question),
+    '',
+    ...wrap(finding),
     '',
     // relations stand side by side, well apart
     ...equation.split(/ {2,}/).flatMap((relation) => wrap(relation, 2)),
@@ -26,8 +28,6 @@ export function lessonText(
     ...wrap(picture.caption),
     '',
     ...figures(picture),
-    '',
-    ...wrap(finding),
     '',
   ].join('\n');
 }

@@ -4,15 +4,30 @@ import { STATUS_SIGNS, STATUS_WORDS, wrap } from './text.ts';
 
 /** The placing of a box of tubes as text, at most 80 columns. */
 
-const CELL = 13;
-const NAME = 15;
+const WIDTH = 80;
+/** Least and widest column; a name longer than that is cut. */
+const CELL = [13, 26] as const;
+const NAME = [8, 30] as const;
+
+const widthFor = (names: readonly string[], [least, most]: readonly [number, number]): number =>
+  Math.min(most, Math.max(least, ...names.map((name) => name.length + 1)));
 
 export function placingText(report: PlacingReport): string {
   const single = report.sockets.filter(({ places }) => places === 1);
+  const name = widthFor(
+    report.tubes.map(({ id }) => id),
+    NAME,
+  );
+  const cell = widthFor(
+    single.map(({ id }) => id),
+    CELL,
+  );
   const blocks: string[][] = [
     wrap(report.sentence),
     ['Placing', ...report.placing.flatMap(({ sentence }) => wrap(sentence, 2))],
-    ...chunks(single, Math.floor((80 - NAME) / CELL)).map((some) => table(report, some)),
+    ...chunks(single, Math.floor((WIDTH - name) / cell)).map((some) =>
+      table(report, some, [name, cell]),
+    ),
     ...report.pairs.map(({ socket, pairs }) => [
       `Pairs for ${socket}, the closest first`,
       ...pairs.slice(0, 10).flatMap(({ sentence }) => wrap(sentence, 2)),
@@ -33,10 +48,17 @@ export function placingText(report: PlacingReport): string {
     .join('\n\n')}\n`;
 }
 
-function table(report: PlacingReport, sockets: PlacingReport['sockets']): string[] {
+function table(
+  report: PlacingReport,
+  sockets: PlacingReport['sockets'],
+  [name, wide]: readonly [number, number],
+): string[] {
   const line = (cells: readonly string[]): string =>
     cells
-      .map((cell, k) => cell.slice(0, (k === 0 ? NAME : CELL) - 1).padEnd(k === 0 ? NAME : CELL))
+      .map((cell, k) => {
+        const width = k === 0 ? name : wide;
+        return cell.slice(0, width - 1).padEnd(width);
+      })
       .join('')
       .trimEnd();
   const placed = new Set(

@@ -216,16 +216,16 @@ function whyLines({ measures, decidedBy }: Report): string[] {
   const others = measures.filter(
     ({ id, status }) => id !== decidedBy.measure && status !== 'usable' && status !== 'unjudged',
   );
-  const plain = others.filter((one) => one.cause !== undefined && shows(one));
-  const causes = [...new Set(plain.map(({ cause }) => cause!))];
+  const plain = others.filter(shows);
+  const causes = [...new Set(plain.map(({ cause }) => cause))];
   const grouped = causes.flatMap((cause) =>
     (['unsuitable', 'marginal', 'undetermined'] as const).flatMap((status) => {
       const mine = plain.filter((one) => one.cause === cause && one.status === status);
       if (mine.length === 0) return [];
       const titles = mine.map(({ title }) => lower(title)).join('; ');
-      return cause === decider?.cause
+      return cause !== undefined && cause === decider?.cause
         ? [`For the same reason ${STATUS_WORDS[status]}: ${titles}.`]
-        : [`${capital(STATUS_WORDS[status])}: ${titles}. ${cause}`];
+        : [`${capital(STATUS_WORDS[status])}: ${titles}.${cause === undefined ? '' : ` ${cause}`}`];
     }),
   );
   const alone = others
@@ -234,9 +234,11 @@ function whyLines({ measures, decidedBy }: Report): string[] {
   return [...grouped, ...alone].flatMap((line) => wrap(line, 2));
 }
 
-/** Whether the table's interval and limit tell the status. */
-function shows({ status, limit, low, high, value }: Judged): boolean {
-  if (limit === null || value === null) return false;
+/** Whether the table's interval and limit tell the status, or its cause does. */
+function shows({ status, limit, low, high, value, cause }: Judged): boolean {
+  if (limit === null) return false;
+  if (status === 'undetermined') return cause !== undefined;
+  if (value === null) return false;
   return (
     status === 'unsuitable' ||
     (low !== null && high !== null && low <= limit.bound && limit.bound <= high)

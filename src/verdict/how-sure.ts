@@ -74,7 +74,8 @@ export function howSure(
     })),
   );
   const ofDecider = blind[decider?.missingTube ?? 0];
-  const blindly = ofDecider?.reading === decider?.missing ? ofDecider : undefined;
+  const missing = decider?.status === 'undetermined' ? decider.missing : undefined;
+  const blindly = ofDecider?.reading === missing ? ofDecider : undefined;
   const within = margins.filter((all) => all.every(({ margin }) => margin >= 0)).length;
   const of = samples.length;
   const { low, high } = wilsonInterval(within, of);
@@ -107,9 +108,8 @@ export function howSure(
       share,
     })),
     advice:
-      decider?.missing !== undefined
-        ? (blindly?.advice ??
-          `Read the ${READING_WORDS[decider.missing]}: without it nothing is decided.`)
+      missing !== undefined
+        ? (blindly?.advice ?? `Read the ${READING_WORDS[missing]}: without it nothing is decided.`)
         : (within === of && verdict === 'usable') || (within === 0 && verdict === 'unsuitable')
           ? 'More exact readings would hardly change this verdict.'
           : adviceOf(found[0], decider),
@@ -183,7 +183,7 @@ function countSentence(
       : within === 0
         ? `at most ${percent(high)} of such tubes`
         : `${percent(low)} to ${percent(high)} of such tubes`;
-  const count = `${within === of ? `All ${of}` : within === 0 ? `None of ${of}` : `${within} of ${of}`} samples of what the readings leave open lie within every limit: ${range}, by this calculation.`;
+  const count = `${within === of ? `All ${of}` : within === 0 ? `None of ${of}` : `${within} of ${of}`} tubes drawn from what the readings leave open hold every limit here: ${range}, by this calculation.`;
   return verdict === 'undetermined' && decider?.missing !== undefined
     ? `${count} They take the ${READING_WORDS[decider.missing]} from tubes in general, since it ${blind === undefined ? 'was not read' : 'does not tell'}: that is no verdict.`
     : count;
@@ -225,5 +225,6 @@ function adviceOf(top: Share | undefined, decider: Judgement | undefined): strin
           : (SET_UP[group] ?? '');
   const named = REPEAT[group] === undefined ? '' : `, chiefly ${chief.title}`;
   const title = decider.spec.title;
-  return `About ${percent(share)} of what is open about ${lower(title)} comes from the ${GROUP_TITLES[group]}${whose}${named}: ${what}.`;
+  const much = share > 0.95 ? 'Nearly all' : `About ${percent(share)}`;
+  return `${much} of what is open about ${lower(title)} comes from the ${GROUP_TITLES[group]}${whose}${named}: ${what}.`;
 }

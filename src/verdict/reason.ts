@@ -89,7 +89,8 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
       ? `No number: ${judgement.noValue ?? 'not computed'}.`
       : `${name} is ${say(value, spec)}; a new tube has ${say(newTube, spec)}.`;
   const bound = `${limit.sense === 'atLeast' ? 'at least' : 'at most'} ${say(limit.bound, spec)}`;
-  if (judgement.missing !== undefined)
+  // beyond the limit as it is, no further reading brings it back: then that is said
+  if (judgement.missing !== undefined && judgement.status === 'undetermined')
     return missingReason(judgement, judgement.missing, bound, context);
   const measured =
     value === null
@@ -117,18 +118,32 @@ function missingReason(
 ): string {
   const reading = `The ${READING_WORDS[missing]}${ofTube(context, missingTube)}`;
   const leaves = `${lower(spec.title)} would leave its limit (${bound})`;
-  const blind = context.tubes[missingTube ?? 0]?.blind;
-  return blind?.reading === missing
-    ? `${reading} ${blind.why}. At the least of that ${leaves}. ${blind.advice}`
-    : `${reading} was not read: were it plausibly bad, ${leaves}.${ADVICE[missing] ?? ''}`;
+  const blind = blindIn(context, missing, missingTube);
+  return blind === undefined
+    ? `${reading} was not read: were it plausibly bad, ${leaves}.${ADVICE[missing] ?? ''}`
+    : `${reading} ${blind.why}. At the least of that ${leaves}. ${blind.advice}`;
 }
 
-/** What makes a measure fail, as a sentence: undefined where it does not, or where no one thing does. */
+function blindIn(
+  { tubes }: ReasonContext,
+  missing: ReadingKind,
+  tube = 0,
+): BlindReading | undefined {
+  const blind = tubes[tube]?.blind;
+  return blind?.reading === missing ? blind : undefined;
+}
+
+/** What makes a measure fail, or the reading without which it cannot be told, as sentences; undefined where no one thing does. */
 export function causeIn(judgement: Judgement, context: ReasonContext): string | undefined {
-  const { status, limit, missing } = judgement;
-  if (status !== 'marginal' && status !== 'unsuitable' && status !== 'undetermined')
-    return undefined;
-  if (limit === null || missing !== undefined) return undefined;
+  const { status, limit, missing, missingTube } = judgement;
+  if (limit === null || status === 'usable' || status === 'failed') return undefined;
+  if (missing !== undefined && status === 'undetermined') {
+    const blind = blindIn(context, missing, missingTube);
+    const reading = `The ${READING_WORDS[missing]}${ofTube(context, missingTube)}`;
+    return blind === undefined
+      ? `${reading} was not read.${ADVICE[missing] ?? ''}`
+      : `${reading} ${blind.why}. ${blind.advice}`;
+  }
   const cause = causeOf(judgement, context);
   return cause === undefined ? undefined : `${cause}.`;
 }

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { assess } from '../../src/assess.ts';
 import { caseOf, readerContext } from '../../src/cases.ts';
-import { closestPairs } from '../../src/decide/pairs.ts';
+import { bestPairs, closestPairs, type PairFound } from '../../src/decide/pairs.ts';
 import { placing, type PlacingReport } from '../../src/decide/place.ts';
 import { placingText } from '../../src/report/placing-text.ts';
 import { readScenario } from '../../src/scenario/read.ts';
@@ -127,5 +127,40 @@ describe('placing a box of tubes', () => {
     ]);
     expect(pairs[0]!.difference).toBeCloseTo(0.002 / 0.031, 12);
     expect(together[0]).toEqual(['a', 'c']);
+  });
+});
+
+describe('pairs over several sockets', () => {
+  const pair = (
+    tubes: readonly [string, string],
+    difference: number,
+    verdict: PairFound['verdict'] = 'usable',
+  ): PairFound => ({ tubes, difference, verdict, margin: 0.1, sentence: '' });
+  const named = (found: readonly (readonly PairFound[])[]) =>
+    bestPairs(found).map((one) => one?.tubes.join(''));
+
+  test('the closest pair gives way where it would leave the other channel unlike', () => {
+    const all = [
+      pair(['b', 'c'], 0.01),
+      pair(['a', 'b'], 0.05),
+      pair(['c', 'd'], 0.06),
+      pair(['a', 'd'], 0.3),
+    ];
+    expect(named([all])).toEqual(['bc']);
+    expect(new Set(named([all, all]))).toEqual(new Set(['ab', 'cd']));
+  });
+
+  test('a usable pair goes before a closer one that is marginal, and two sockets before one', () => {
+    expect(named([[pair(['a', 'b'], 0.01, 'marginal'), pair(['a', 'c'], 0.2)]])).toEqual(['ac']);
+    expect(
+      named([[pair(['a', 'b'], 0.01), pair(['c', 'd'], 0.2)], [pair(['b', 'e'], 0.1)]]),
+    ).toEqual(['cd', 'be']);
+  });
+
+  test('what was not judged together, or fails, goes nowhere', () => {
+    expect(named([[pair(['a', 'b'], 0.01, 'unsuitable'), pair(['a', 'c'], 0.1, null)]])).toEqual([
+      undefined,
+    ]);
+    expect(bestPairs([])).toEqual([]);
   });
 });

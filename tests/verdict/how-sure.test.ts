@@ -74,7 +74,7 @@ describe('how sure', () => {
     expect(found).toMatchObject({ within: 64, of: 128, share: 0.5 });
     expect(found.low).toBeCloseTo(0.428, 2);
     expect(found.high).toBeCloseTo(0.572, 2);
-    expect(found.sentence).toMatch(/^64 of 128 samples/);
+    expect(found.sentence).toMatch(/^64 of 128 tubes/);
   });
 
   test('where nothing varies nothing is blamed, and where all are inside no repetition is asked', () => {

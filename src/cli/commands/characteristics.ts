@@ -11,6 +11,7 @@ import { Problem } from '../../problem.ts';
 import { columnsOf, type CsvRow, type Table } from '../../report/csv.ts';
 import { nearNames } from '../../scenario/near.ts';
 import { parseQuantity } from '../../units/quantity.ts';
+import { wrap } from '../../report/text.ts';
 import type { Command, Invocation } from '../command.ts';
 import { checkForms, document, FORMS } from '../forms.ts';
 
@@ -205,17 +206,28 @@ const figuresTable = (figures: CsvRow): Table => ({
   rows: [figures],
 });
 
+/** By place: its volts once, then a line for every figure there. */
 function table(name: string, rows: readonly Row[]): string {
   const short = (x: number): string => String(Number(x.toPrecision(4)));
   const sources = [...new Set(rows.map((row) => row.source))];
+  const line = (cells: readonly [string, string, string, string]): string =>
+    `    ${cells[0].padEnd(22)}${cells
+      .slice(1)
+      .map((cell) => cell.padStart(12))
+      .join('')}`;
   return [
     `${name}: published figures and the model's`,
-    `  ${'plate / screen, bias'.padEnd(38)}${'quantity'.padEnd(12)}${'published'.padStart(10)}${'model'.padStart(10)}${'off by'.padStart(9)}`,
-    ...rows.map(
-      (row) =>
-        `  ${row.at.padEnd(38)}${row.quantity.padEnd(12)}${short(row.published).padStart(10)}${short(row.model).padStart(10)}${`${(100 * (row.model / row.published - 1)).toFixed(1)} %`.padStart(9)}`,
-    ),
-    ...sources.map((source) => `  Source: ${source}`),
+    line(['', 'published', 'model', 'off by']),
+    ...rows.flatMap((row, i) => [
+      ...(row.at === rows[i - 1]?.at ? [] : wrap(row.at, 2)),
+      line([
+        row.quantity,
+        short(row.published),
+        short(row.model),
+        `${(100 * (row.model / row.published - 1)).toFixed(1)} %`,
+      ]),
+    ]),
+    ...sources.flatMap((source) => wrap(`Source: ${source}`, 2)),
     '',
   ].join('\n');
 }

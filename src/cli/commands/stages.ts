@@ -121,7 +121,7 @@ function describe(stage: Stage): string[] {
     '',
     'Values (key, default, range)',
     ...Object.entries(stage.values).flatMap(([key, spec]) => [
-      `  ${key.padEnd(22)} ${given(spec).padEnd(16)} ${spec.choices === undefined ? `${shown(spec, spec.low)} … ${shown(spec, spec.high)}` : spec.choices.join(', ')}`,
+      `  ${key.padEnd(22)} ${given(spec).padEnd(15)}  ${spec.choices === undefined ? `${shown(spec, spec.low)} … ${shown(spec, spec.high)}` : spec.choices.join(', ')}`,
       ...wrap(`${spec.title}${spec.help === undefined ? '' : `. ${spec.help}`}`, 6),
     ]),
     '',
