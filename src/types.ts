@@ -468,11 +468,13 @@ export type View =
     }
   /**
    * A pulse train: one copy a level, each with its share of the period (the shares sum to 1). Capacitors are large for one
-   * period, as in phase copies; their mean currents are weighted by the shares.
+   * period, as in phase copies; their mean currents are weighted by the shares. Or they are what they are and charge
+   * within it: a copy at the end of each of so many even `steps` of a level.
    */
   | {
       readonly as: 'levels';
       readonly shares: readonly number[];
+      readonly charging?: { readonly frequency_Hz: number; readonly steps: number };
       readonly substeps?: number;
     }
   | {
@@ -753,6 +755,8 @@ export interface Stage {
   readonly changeable?: readonly (ChangeableValue | ChosenValue)[];
   /** Frequency of the signal for a transient, Hz, and the nodes that carry slow means. */
   transient(values: StageValues): { readonly frequency_Hz: number; readonly settling_s: number };
+  /** No settled transient can run it: two time scales, pulses, or an oscillator. */
+  readonly noTransient?: true;
   /** Of a stage whose grid hangs on an AGC line that other stages may share. */
   readonly agcLine?: {
     /** Shows the stage at rest with its line held at one voltage after the other. */

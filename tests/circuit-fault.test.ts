@@ -207,3 +207,82 @@ describe('a sound circuit', () => {
     expect(found.circuitFault).toBeNull();
   }, 30_000);
 });
+
+describe('a weak bypass where the signal is no audio', () => {
+  /** A socket of a stage with a tube that is as new, read on the scenario's own bench. */
+  const withWeak = (stage: string, type: string, values: Values): Promise<Report> => {
+    const document = JSON.parse(SCENARIO) as Record<string, unknown>;
+    const readings = {
+      emission: { percent: 98 },
+      starvedHeater: { heater_percent: 90, drop_percent: 4 },
+      leakage: [{ minutes: 10, aboveMegohms: 1000, atVolts: 100 }],
+    };
+    const scenario = readScenario(
+      JSON.stringify({
+        ...document,
+        sockets: [{ id: 'V1', stage, tube: [type], values }],
+        tubes: [{ id: GOOD, type, readings }],
+      }),
+      readerContext('weak.json'),
+    );
+    const given = caseOf(scenario, scenario.tubes[0]!, scenario.sockets[0]!);
+    return assess(given, simulator, { draws: 0, changes: false });
+  };
+  const FM = {
+    intermediateFrequency: '10.7 MHz',
+    gridTankImpedance: '20k',
+    tunedImpedance: '10k',
+    screenBypass: '5 nF',
+  };
+
+  test.for([
+    [
+      'agc-if-amplifier',
+      '6BA6',
+      'screenBypass',
+      '500 pF',
+      '0.05 uF',
+      {},
+      /Loss at the intermediate frequency/,
+    ],
+    [
+      'agc-if-amplifier',
+      '6BA6',
+      'lineCapacitor',
+      '1 nF',
+      '0.05 uF',
+      {},
+      /Low notes taken by the AGC/,
+    ],
+    ['agc-if-amplifier', '6BA6', 'cathodeBypass', '300 pF', '5 nF', FM, /Stability/],
+    ['frequency-converter', '6BE6', 'screenBypass', '30 pF', '0.05 uF', {}, /does not oscillate/],
+    ['local-oscillator', '6C4', 'plateCapacitor', '10 pF', '1 nF', {}, /does not oscillate/],
+    [
+      'keyed-agc',
+      '6AU6',
+      'cathodeBypass',
+      '500 pF',
+      '10 uF',
+      { tapResistance: '15k' },
+      /change of contrast by the capacitors/,
+    ],
+  ] as const)(
+    '%s with a %s: %s of %s is blamed',
+    async ([stage, type, key, value, marked, more, measure]) => {
+      const { circuitFault } = await withWeak(stage, type, { ...more, [key]: { value, marked } });
+      expect(circuitFault).toMatchObject({ status: 'unsuitable', inSoundCircuit: 'usable' });
+      expect(circuitFault!.faults).toHaveLength(1);
+      expect(circuitFault!.sentence).toMatch(measure);
+      expect(circuitFault!.sentence).toMatch(/usable: it is the circuit, not the tube/);
+    },
+  );
+
+  test('a tenth of a bypass that is large enough is not', async () => {
+    for (const [stage, type, key, value, marked] of [
+      ['agc-if-amplifier', '6BA6', 'screenBypass', '5 nF', '0.05 uF'],
+      ['frequency-converter', '6BE6', 'screenBypass', '5 nF', '0.05 uF'],
+      ['keyed-agc', '6AU6', 'cathodeBypass', '1 uF', '10 uF'],
+    ] as const)
+      expect((await withWeak(stage, type, { [key]: { value, marked } })).circuitFault).toBeNull();
+  });
+});

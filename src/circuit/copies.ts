@@ -47,6 +47,14 @@ export function copiesOf(view: View): Copy[] {
       level: 1,
       weight: 1,
     }));
+  if (view.as === 'levels' && view.charging !== undefined)
+    return Array.from({ length: view.shares.length * view.charging.steps }, (_, m) => ({
+      suffix: `_${m}`,
+      cosine: 0,
+      moment: `_${m}`,
+      level: 1,
+      weight: 1,
+    }));
   if (view.as === 'levels')
     return view.shares.map((weight, j) => ({
       suffix: `_${j}`,
@@ -83,6 +91,14 @@ export function derivativeRow(
   n: number,
   moments: number,
 ): { readonly m: number; readonly weight: number }[] {
+  const before = (back: number): number => (n - back + moments) % moments;
+  if (view.as === 'levels') {
+    const { steps } = view.charging!;
+    const step = (2 * Math.PI * view.shares[Math.floor(n / steps)]!) / steps;
+    // from a level's edge on by one value, then by two: no difference reaches over an edge
+    const weights = n % steps === 0 ? [1, -1] : [1.5, -2, 0.5];
+    return weights.map((weight, back) => ({ m: before(back), weight: weight / step }));
+  }
   if (view.as !== 'cycle')
     return Array.from({ length: moments }, (_, m) => ({
       m,
@@ -90,7 +106,7 @@ export function derivativeRow(
     })).filter(({ m }) => m !== n);
   const perRadian = moments / (2 * Math.PI);
   return [1.5, -2, 0.5].map((weight, back) => ({
-    m: (n - back + moments) % moments,
+    m: before(back),
     weight: weight * perRadian,
   }));
 }

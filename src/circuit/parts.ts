@@ -147,7 +147,9 @@ function printSignal(part: SignalPart, c: PrintContext): string[] {
       return `B${part.id} ${a} ${b} V=${factor * times}*${size}*${envelopeOf(c.view.tone)}sin(${2 * Math.PI * c.view.frequency_Hz}*time)`;
     }
     const share =
-      c.view.as === 'levels' ? factor * levelOf(part, j) : factor * copy.cosine * copy.level;
+      c.view.as === 'levels'
+        ? factor * levelOf(part, Math.floor(j / (c.view.charging?.steps ?? 1)))
+        : factor * copy.cosine * copy.level;
     const name = part.id + copy.suffix;
     if (share === 0) return `V${name} ${a} ${b} 0`;
     return moving === ''

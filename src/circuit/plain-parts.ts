@@ -94,7 +94,13 @@ export function printCapacitor(part: TwoPin, c: PrintContext): string[] {
 
 /** Frequency of the cycle that the moments divide. */
 const slow_Hz = (view: View): number =>
-  view.as === 'envelope' ? view.tone.frequency_Hz : view.as === 'cycle' ? view.frequency_Hz : 0;
+  view.as === 'envelope'
+    ? view.tone.frequency_Hz
+    : view.as === 'cycle'
+      ? view.frequency_Hz
+      : view.as === 'levels'
+        ? (view.charging?.frequency_Hz ?? 0)
+        : 0;
 
 /** C dV/dt of a mean node at one moment of a periodic cycle, out of its values at the others. */
 function chargingCurrent(

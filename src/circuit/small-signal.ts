@@ -27,6 +27,8 @@ export interface RestPoint {
   knob(name: string): number;
   /** Volts at rest of every electrode's node, to chassis. */
   rest(node: Node): number;
+  /** What tuned circuits without a frequency of their own are tuned to. */
+  readonly carrier_Hz?: number;
 }
 
 export interface SmallSignal {
@@ -117,7 +119,7 @@ class Stamps {
   }
 }
 
-/** @throws Error (a programmer's) for a part kind that has no small-signal form yet: a tuned circuit. */
+/** @throws Error (a programmer's) for a part kind that has no small-signal form: an oscillator's tuned circuit. */
 export function smallSignal(circuit: Circuit, at: RestPoint): SmallSignal {
   const stamps = new Stamps(circuit);
   for (const part of circuit.parts) stamp(part, stamps, at);
@@ -197,7 +199,20 @@ function stamp(part: Part, stamps: Stamps, at: RestPoint): void {
         ],
         0,
       );
-    case 'tank':
+    case 'tank': {
+      const tuned_Hz = part.tunedTo_Hz ?? at.carrier_Hz;
+      if (tuned_Hz === undefined) throw new Error(`tank ${part.id} is tuned to no frequency`);
+      const omega = 2 * Math.PI * tuned_Hz;
+      const ohms = of(part.impedance);
+      stamps.between('G', part.nodes, 1 / ohms);
+      stamps.between('C', part.nodes, part.loadedQ / (omega * ohms) - (part.stray_F ?? 0));
+      stamps.windings.push({
+        nodes: part.nodes,
+        henries: ohms / (part.loadedQ * omega),
+        ohms: 0,
+      });
+      return;
+    }
     case 'oscillatorTank':
       throw new Error(`tank ${part.id} has no small-signal form`);
     case 'supply':
@@ -254,10 +269,10 @@ function tubeEntries(
   }
 }
 
-/** As the subcircuits have them. */
-function tubeCapacitances({
+/** Between electrodes, F, as the subcircuits have them. */
+export function tubeCapacitances({
   family,
-  capacitances: { input, output, gridPlate },
+  capacitances: { input, output, gridPlate, oscillatorInput = 0 },
 }: TubeModel): (readonly [Electrode, Electrode, number])[] {
   switch (family) {
     case 'triode':
@@ -277,7 +292,15 @@ function tubeCapacitances({
     case 'diode':
       return [['plate', 'cathode', output]];
     case 'pentagrid':
-      throw new Error('a pentagrid has no small-signal form');
+      return [
+        ['signalGrid', 'cathode', input / 2],
+        ['signalGrid', 'screen', input / 2],
+        ['signalGrid', 'plate', gridPlate],
+        ['oscillatorGrid', 'cathode', oscillatorInput / 2],
+        ['oscillatorGrid', 'screen', oscillatorInput / 2],
+        ['plate', 'cathode', output / 2],
+        ['plate', 'screen', output / 2],
+      ];
   }
 }
 

@@ -1,9 +1,12 @@
 import { firstCrossing } from '../numerics/crossings.ts';
 import type { MeasureSpec, MeasureValue, Traces } from '../types.ts';
-import { hasCathodeResistor } from './agc-if-amplifier-circuit.ts';
+import { circuit, hasCathodeResistor } from './agc-if-amplifier-circuit.ts';
 import { LINE, loopOf, type Held } from './agc-if-amplifier-loop.ts';
+import { modulationLoss_dB } from './agc-line-audio.ts';
+import { carrierMeasures } from './carrier-loss.ts';
+import { LOW_NOTES } from './faults.ts';
 import { fundamentalVolts, gridShift, isNumber, meanVolts, noValue } from './signals.ts';
-import { numbersOf } from './values.ts';
+import { numberOf, numbersOf } from './values.ts';
 
 export const SMALL = 'small';
 export const LARGE = 'large';
@@ -34,6 +37,28 @@ function loss_dB(t: Traces, level: number): MeasureValue {
   return fresh === undefined
     ? BEYOND
     : heldNumber(t, level, (held) => 20 * Math.log10(fresh.detector_V / held.detector_V));
+}
+
+/** At the signal level where it is largest. */
+function lowNotesLoss_dB(t: Traces): MeasureValue {
+  const { line, levels } = loopOf(t);
+  const losses = levels.map((held) =>
+    held === undefined
+      ? undefined
+      : modulationLoss_dB(
+          {
+            line,
+            line_V: held.line_V,
+            detector_V: held.detector_V,
+            contact_V: t.knob('detectorContact'),
+            delay_V: numberOf(t.values, 'agcDelay'),
+          },
+          numberOf(t.values, 'lineCapacitor'),
+          numberOf(t.values, 'lowestFrequency'),
+        ),
+  );
+  const known = losses.filter((loss) => loss !== undefined);
+  return known.length < losses.length ? BEYOND : Math.max(...known);
 }
 
 /** Drive at which the gain first leaves the small-signal gain, up or down. It often rises a little before it falls. */
@@ -168,6 +193,22 @@ export const AGC_IF_AMPLIFIER_MEASURES: readonly MeasureSpec[] = [
     of: (t) => loss_dB(t, 0),
     readings: ['emission', 'leakage'],
   },
+  {
+    id: LOW_NOTES,
+    title: 'Low notes taken by the AGC',
+    unit: 'dB',
+    step: LINE,
+    what: 'How much less shallow modulation by the lowest note the detector has than with a line that does not follow it, loop closed, at the signal level where that is most.',
+    of: lowNotesLoss_dB,
+    readings: ['leakage', 'emission'],
+  },
+  ...carrierMeasures(SMALL, 'intermediate frequency', (t) => ({
+    rest: SMALL,
+    circuit: circuit(t.values, t.models),
+    carrier_Hz: numberOf(t.values, 'intermediateFrequency'),
+    grid: 'g',
+    plate: 'p',
+  })),
   {
     id: 'overload',
     title: 'Overload at the grid',

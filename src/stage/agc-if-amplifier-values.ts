@@ -1,5 +1,6 @@
 import type { ValueSpec } from '../types.ts';
 import { leakValue, WINDING_LEAKAGE } from './faults.ts';
+import { lowestFrequency } from './low-loss.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: typical of published circuits (from memory). */
@@ -32,7 +33,7 @@ export const AGC_IF_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
     title: 'screen bypass',
     unit: 'F',
     default: 0.05e-6,
-    low: 1e-10,
+    low: 1e-12,
     high: 1e-3,
     tolerance_percent: 0,
   },
@@ -48,7 +49,7 @@ export const AGC_IF_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
     title: 'cathode bypass',
     unit: 'F',
     default: 0.05e-6,
-    low: 1e-10,
+    low: 1e-12,
     high: 1e-3,
     tolerance_percent: 0,
   },
@@ -64,7 +65,7 @@ export const AGC_IF_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
     title: 'AGC line capacitor',
     unit: 'F',
     default: 0.05e-6,
-    low: 1e-11,
+    low: 1e-12,
     high: 1e-4,
     tolerance_percent: 0,
   },
@@ -160,5 +161,6 @@ export const AGC_IF_AMPLIFIER_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 50e6,
     tolerance_percent: 0,
   },
+  lowestFrequency: lowestFrequency('lowest note', 50),
   ...COMMON_VALUES,
 };

@@ -3,6 +3,8 @@ import { circuit, TITLE } from './agc-if-amplifier-circuit.ts';
 import { LINE, lineCurve, lineSettings, loopOf, sourceBeside } from './agc-if-amplifier-loop.ts';
 import { AGC_IF_AMPLIFIER_MEASURES, LARGE, SMALL } from './agc-if-amplifier-measures.ts';
 import { AGC_IF_AMPLIFIER_VALUES } from './agc-if-amplifier-values.ts';
+import { CARRIER_LIMITS } from './carrier-loss.ts';
+import { LOW_NOTES } from './faults.ts';
 import { drives, isNumber } from './signals.ts';
 import { numberOf, numbersOf } from './values.ts';
 
@@ -115,6 +117,13 @@ export const agcIfAmplifier: Stage = {
       reason: 'half the carrier that a new tube takes before it bends the envelope',
       source: PRACTICE,
     },
+    {
+      measure: LOW_NOTES,
+      formula: `${LOW_NOTES} <= newTube.${LOW_NOTES} + 3`,
+      reason: 'three decibels less at the lowest note are heard as a thin bass',
+      source: PRACTICE,
+    },
+    ...CARRIER_LIMITS,
   ],
   gridCircuit: ['agcLineResistance'],
   changeable: [

@@ -66,10 +66,7 @@ export function settledLine(line: Line, source_V: (line_V: number) => number): n
   const high = Math.min(...line.tubes.map((tube) => tube.high_V));
   const low = Math.min(...line.tubes.map((tube) => tube.low_V));
   const surplus = (line_V: number): number =>
-    (line_V - source_V(line_V)) / line.resistance_ohm +
-    line_V / line.leakage_ohm +
-    (line.clamp_V === null ? 0 : CLAMP_A * Math.exp((line_V - line.clamp_V) / THERMAL_V)) -
-    line.tubes.reduce((sum, tube) => sum + ontoLine_A(tube, line_V), 0);
+    taken_A(line, line_V) - source_V(line_V) / line.resistance_ohm;
   if (!(surplus(high) > 0)) return undefined;
   let above = high;
   for (let k = 1; k <= STRETCHES; k++) {
@@ -83,6 +80,20 @@ export function settledLine(line: Line, source_V: (line_V: number) => number): n
   }
   return undefined;
 }
+
+/** What everything but the source's own volts takes off the line, A. */
+const taken_A = (line: Line, line_V: number): number =>
+  line_V / line.resistance_ohm +
+  line_V / line.leakage_ohm +
+  (line.clamp_V === null ? 0 : CLAMP_A * Math.exp((line_V - line.clamp_V) / THERMAL_V)) -
+  line.tubes.reduce((sum, tube) => sum + ontoLine_A(tube, line_V), 0);
+
+const SLOPE_STEP_V = 1e-3;
+
+/** Conductance of the line to small changes, its source's resistance and its tubes included, S. */
+export const lineSlope_S = (line: Line, line_V: number): number =>
+  (taken_A(line, line_V + SLOPE_STEP_V) - taken_A(line, line_V - SLOPE_STEP_V)) /
+  (2 * SLOPE_STEP_V);
 
 /** What a tube puts onto the line at a voltage, A: above 0 it lifts the line. */
 export const ontoLine_A = (tube: LineTube, line_V: number): number =>

@@ -277,6 +277,7 @@ export const diodeDetectorAgc: Stage = {
     },
   ],
   gridCircuit: ['gridResistor'],
+  noTransient: true,
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'carrierFrequency'),
     settling_s:

@@ -103,16 +103,39 @@ export function withFaults(stage: Stage): Stage {
   };
 }
 
-/** The measure that takes capacitors as they are. */
+/** Measures that take capacitors as they are: at the lowest frequency, at the one that the stage is tuned to, on an AGC line, within a line of the picture, and where an oscillator starts. */
 export const LOW_LOSS = 'lowLoss';
+export const CARRIER_LOSS = 'carrierLoss';
+export const LOW_NOTES = 'lowNotesTaken';
+export const BY_CAPACITORS = 'contrastByCapacitors';
+const REAL_CAPACITORS: readonly string[] = [
+  LOW_LOSS,
+  CARRIER_LOSS,
+  LOW_NOTES,
+  BY_CAPACITORS,
+  'startMargin',
+];
 
-/** The signal is looked at with all capacitors as shorts, but for one measure: what a weak one costs is not seen, an open one is left out. */
-function weakCapacitors({ values: specs, measures }: Stage, values: StageValues): string[] {
-  const loss = measures.find(({ id }) => id === LOW_LOSS)?.title;
-  const seen =
-    loss === undefined
-      ? 'what a weak capacitor costs the signal shows only with --transient'
-      : `what a weak capacitor costs shows in the ${lower(loss)}, and in all else only with --transient`;
+/** The signal is looked at with all capacitors as shorts, but for a measure or two: what a weak one costs is not seen, an open one is left out. */
+function weakCapacitors(
+  { values: specs, measures, noTransient }: Stage,
+  values: StageValues,
+): string[] {
+  const told = measures
+    .filter(({ id }) => REAL_CAPACITORS.includes(id))
+    .map(({ title }) => `the ${lower(title)}`)
+    .join(' and ');
+  const seen = [
+    'what a weak capacitor costs',
+    told === '' ? ' the signal' : ` shows in ${told}`,
+    noTransient !== undefined
+      ? told === ''
+        ? ' is not told'
+        : ' and nowhere else'
+      : told === ''
+        ? ' shows only with --transient'
+        : ', and in all else only with --transient',
+  ].join('');
   return faultsIn(specs, values)
     .filter(({ spec, value, marked }) => spec.unit === 'F' && marked !== undefined && value !== 0)
     .map(({ spec }) => `The ${plainTitle(spec.title)} is not what it is marked: ${seen}.`);

@@ -1,5 +1,6 @@
 import { fundamental, meanOf } from '../numerics/harmonics.ts';
 import type { MeasureSpec, PinVolts, Step, Traces } from '../types.ts';
+import { circuit } from './frequency-converter-circuit.ts';
 import {
   LARGE_VIEW,
   loopMeasures,
@@ -26,6 +27,8 @@ const OSCILLATOR: Oscillator = {
   supplies: ['supply', 'screenSupply'],
   lowest: 'lowEndPercent',
   most_V: (v) => Math.min(MOST_SWING_V, MOST_SWING * numberOf(v, 'screenSupply')),
+  circuit,
+  bypass: 'screenBypass',
 };
 
 export const FREQUENCY_CONVERTER_STEPS: readonly Step[] = [

@@ -224,6 +224,7 @@ export const gridLeakDetector: Stage = {
     },
   ],
   gridCircuit: ['gridLeak'],
+  noTransient: true,
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'carrierFrequency'),
     settling_s:

@@ -1,4 +1,5 @@
 import { firstCrossing } from '../numerics/crossings.ts';
+import { meanOf } from '../numerics/harmonics.ts';
 import type {
   Measures,
   MeasureSpec,
@@ -8,12 +9,17 @@ import type {
   Traces,
   View,
 } from '../types.ts';
+import { BY_CAPACITORS } from './faults.ts';
 import { along, isNumber, noValue } from './signals.ts';
 import { numberOf } from './values.ts';
 
 /** What is simulated of a keyed AGC tube, and what is measured of it. */
 
 const LINE = 'line';
+const CHARGING = 'charging';
+const CHARGING_STEPS = 3;
+/** Further up the grid would draw the current that makes the AGC. */
+const HIGHEST_TIP_V = 0.5;
 
 /**
  * One line of the picture by levels: video in sync heights over the tip, whether the flyback pulse stands, and the share of
@@ -44,6 +50,10 @@ const TRY_V = [-10, -8, -6.5, -5.5, -4.5, -3.5, -2.5, -1.5, -0.7];
 /** The same about the central case's, for draws. */
 const NEAR_V = [-1.6, -0.5, 0.5, 1.6];
 
+/** With every capacitor as it is: about the tips that the central case needs then, or, where that is not known, above those with large ones. */
+const REAL_TRY_V = [-0.5, 0.3, 1, 2, 3.5];
+const REAL_NEAR_V = [-0.6, 0, 0.6];
+
 export const KEYED_AGC_STEPS: readonly Step[] = [
   {
     id: LINE,
@@ -53,10 +63,29 @@ export const KEYED_AGC_STEPS: readonly Step[] = [
       const near = central?.['tipForAgc'];
       const tap = numberOf(v, 'cathodeVoltage');
       const search = isNumber(near) ? NEAR_V.map((volts) => near + volts) : TRY_V;
-      const to = [-NO_SIGNAL_V, ...search.filter((tip) => tip < 0.5), stated(v), 0];
+      const to = [-NO_SIGNAL_V, ...search.filter((tip) => tip < HIGHEST_TIP_V), stated(v), 0];
       return [...new Set(to)]
         .sort((a, b) => a - b)
         .map((tip) => ({ drive: 1, knobs: { tipVoltage: tap + tip } }));
+    },
+  },
+  {
+    id: CHARGING,
+    view: (v) => ({
+      ...KEYED_VIEW,
+      charging: { frequency_Hz: numberOf(v, 'lineRate'), steps: CHARGING_STEPS },
+    }),
+    settings: (v, own, central) => {
+      const large = own['tipForAgc'];
+      if (!isNumber(large) || !chargesWithinLine(v)) return [];
+      const more = central?.[BY_CAPACITORS];
+      const by_V = isNumber(more) ? (more / 100) * numberOf(v, 'syncAmplitude') : undefined;
+      const around =
+        by_V === undefined ? REAL_TRY_V : REAL_NEAR_V.map((volts) => Math.max(0, by_V) + volts);
+      return around
+        .map((volts) => large + volts)
+        .filter((tip, i) => i === 0 || tip < HIGHEST_TIP_V)
+        .map((tip) => ({ drive: 1, knobs: { tipVoltage: numberOf(v, 'cathodeVoltage') + tip } }));
     },
   },
 ];
@@ -66,14 +95,21 @@ const stated = (v: StageValues): number =>
   numberOf(v, 'tipVoltage') - numberOf(v, 'cathodeVoltage');
 
 /** Tips of every setting, to the cathode's tap. */
-const tipsOf = (t: Traces): number[] =>
+const tipsOf = (t: Traces, step = LINE): number[] =>
   t
-    .settings(LINE)
+    .settings(step)
     .map((one) => (one.knobs?.['tipVoltage'] ?? NaN) - numberOf(t.values, 'cathodeVoltage'));
 
 /** The setting with these tips. */
 const at = (t: Traces, tip: number): number =>
   tipsOf(t).findIndex((each) => Math.abs(each - tip) < 1e-9);
+
+const meanOverSteps = (samples: Float64Array): number =>
+  meanOverLine(
+    Float64Array.from(KEYED_LEVELS, (_, j) =>
+      meanOf(samples.subarray(j * CHARGING_STEPS, (j + 1) * CHARGING_STEPS)),
+    ),
+  );
 
 export const meanOverLine = (samples: Float64Array): number =>
   KEYED_LEVELS.reduce((sum, { share }, j) => sum + share * samples[j]!, 0);
@@ -81,11 +117,43 @@ export const meanOverLine = (samples: Float64Array): number =>
 /** Volts of the AGC line below chassis. */
 const agc = (t: Traces, setting: number): number => -meanOverLine(t.volts(LINE, setting, 'l'));
 
+/** Tips, to the cathode's tap, at which the wanted volts are crossed. */
+const tipAt = (t: Traces, step: string, agcVolts: readonly number[]): number | undefined =>
+  firstCrossing(tipsOf(t, step), agcVolts, numberOf(t.values, 'agcWanted'), {
+    method: 'monotoneCubic',
+  });
+
+/** With longer time constants than so many lines a capacitor moves the tips by less than a thousandth of the sync height (by this very step). */
+const LONG_LINES = 3;
+
+function chargesWithinLine(v: StageValues): boolean {
+  const shortest_s = Math.min(
+    numberOf(v, 'tapResistance') * numberOf(v, 'cathodeBypass'),
+    numberOf(v, 'plateResistor') * numberOf(v, 'plateCapacitor'),
+    numberOf(v, 'plateResistor') * numberOf(v, 'filterCapacitor'),
+  );
+  return shortest_s * numberOf(v, 'lineRate') < LONG_LINES;
+}
+
+/** How much more video the loop asks for because its capacitors charge within a line, % of the sync height. */
+function byCapacitors(t: Traces, large: MeasureValue | undefined): MeasureValue {
+  if (!isNumber(large)) return noValue('the wanted AGC volts are not there with any capacitors');
+  if (!chargesWithinLine(t.values)) return 0;
+  const found = tipAt(
+    t,
+    CHARGING,
+    along(t, CHARGING, (i) => -meanOverSteps(t.volts(CHARGING, i, 'l'))),
+  );
+  return found === undefined
+    ? noValue('with these capacitors the wanted AGC volts are not reached')
+    : (100 * (found - large)) / numberOf(t.values, 'syncAmplitude');
+}
+
 /** Tips, to the cathode's tap, at which the line has the wanted volts. */
 function tipForAgc(t: Traces): MeasureValue {
   const volts = along(t, LINE, (i) => agc(t, i));
+  const found = tipAt(t, LINE, volts);
   const wanted = numberOf(t.values, 'agcWanted');
-  const found = firstCrossing(tipsOf(t), volts, wanted, { method: 'monotoneCubic' });
   if (found !== undefined) return found;
   return volts[0]! >= wanted
     ? noValue('the wanted AGC volts are there without a signal')
@@ -143,6 +211,15 @@ export const KEYED_AGC_MEASURES: readonly MeasureSpec[] = [
         : noValue('there is no such AGC voltage to compare at');
     },
     readings: ['emission', 'leakage', 'gridCurrent', 'heaterCathode'],
+  },
+  {
+    id: BY_CAPACITORS,
+    title: 'Change of contrast by the capacitors',
+    unit: '%',
+    step: CHARGING,
+    what: 'How much more video the loop asks for with every capacitor as it is than with large ones, of the sync height. 0 where all of them are slow against a line.',
+    of: (t, own) => byCapacitors(t, own['tipForAgc']),
+    readings: ['emission'],
   },
   {
     id: 'gridVoltage',

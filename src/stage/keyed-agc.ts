@@ -1,4 +1,5 @@
 import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
+import { BY_CAPACITORS } from './faults.ts';
 import { KEYED_AGC_MEASURES, KEYED_AGC_STEPS, KEYED_LEVELS } from './keyed-agc-measures.ts';
 import { KEYED_AGC_VALUES } from './keyed-agc-values.ts';
 import { numberOf, partKnob, supplyKnob } from './values.ts';
@@ -204,6 +205,12 @@ export const keyedAgc: Stage = {
       source: PRACTICE,
     },
     {
+      measure: BY_CAPACITORS,
+      formula: `${BY_CAPACITORS} <= 10`,
+      reason: 'a tenth more contrast is what the control makes up for',
+      source: PRACTICE,
+    },
+    {
       measure: 'agcMost',
       formula: 'agcMost >= 0.5 * newTube.agcMost',
       reason:
@@ -229,6 +236,7 @@ export const keyedAgc: Stage = {
   ],
   gridCircuit: ['gridResistor'],
   neverAtRest: true,
+  noTransient: true,
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'lineRate'),
     settling_s:

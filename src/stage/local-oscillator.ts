@@ -31,6 +31,8 @@ const OSCILLATOR: Oscillator = {
   supplies: ['supply'],
   lowest: 'worstEndPercent',
   most_V: (v) => MOST_SWING * numberOf(v, 'supply'),
+  circuit,
+  bypass: 'plateCapacitor',
 };
 
 function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
@@ -196,6 +198,7 @@ export const localOscillator: Stage = {
   ],
   gridCircuit: ['gridLeak'],
   neverAtRest: true,
+  noTransient: true,
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'oscillatorFrequency'),
     settling_s: 5 * numberOf(v, 'gridLeak') * numberOf(v, 'gridCapacitor'),

@@ -35,7 +35,7 @@ export function lowestFrequency(title: string, hertz: number): ValueSpec {
 }
 
 /** The circuit as the phase copies have it: of strays and peaking coils, which act at high frequencies, nothing is changed. */
-const ideal = (circuit: Circuit): Circuit => ({
+export const idealCapacitors = (circuit: Circuit): Circuit => ({
   ...circuit,
   parts: circuit.parts.map((part) => {
     switch (part.kind) {
@@ -76,7 +76,7 @@ function lowLoss({ t, rest, circuit, output: [plus, minus] }: Place): MeasureVal
     const [from, quarter] = minus === undefined ? [0, 0] : answer('signal', minus);
     return Math.hypot(re - from, im - quarter);
   };
-  const [low, full] = [gainOf(real), gainOf(ideal(real))];
+  const [low, full] = [gainOf(real), gainOf(idealCapacitors(real))];
   return low > 0 && full > 0
     ? 20 * Math.log10(full / low)
     : noValue('there is no gain that could be lost');

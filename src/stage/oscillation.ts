@@ -2,6 +2,7 @@ import { firstCrossing } from '../numerics/crossings.ts';
 import { meanOf } from '../numerics/harmonics.ts';
 import { sampledCurve } from '../numerics/interpolate.ts';
 import type {
+  Circuit,
   Measures,
   MeasureSpec,
   MeasureValue,
@@ -10,8 +11,11 @@ import type {
   StageValues,
   Step,
   Traces,
+  TubeModel,
   View,
 } from '../types.ts';
+import { notReturned_S } from './bypass-at-start.ts';
+import { withBypassLeaks } from './faults.ts';
 import { drives, isNumber, meanVolts, noValue } from './signals.ts';
 import { LOWEST_LINE, lineFactor, numberOf } from './values.ts';
 
@@ -68,6 +72,9 @@ export interface Oscillator {
   readonly lowest: string;
   /** Amplitudes are looked for up to here, V peak. */
   most_V(values: StageValues): number;
+  circuit(values: StageValues, tubes: readonly TubeModel[]): Circuit;
+  /** Value: the capacitor that holds an electrode still, or holds it to a winding. */
+  readonly bypass: string;
 }
 
 /** The two steps that find the swing, before the stage's own. */
@@ -135,22 +142,52 @@ function sweepOf(t: Traces, oscillator: Oscillator, low: boolean): Sweep {
   };
 }
 
-/** Loop gain of a small swing. Below 0 where the grid takes more of the swing than the tube's current gives: it only damps. */
-const startGain = (t: Traces, { small, impedance }: Sweep): number =>
-  (impedance * meanOf(t.volts(START, small, RETURNED))) / SMALL_V;
+/**
+ * Loop gain of a small swing, its bypass as it is. Below 0 where the grid takes more of the swing than the tube's current
+ * gives: it only damps. At the end of the band where the impedance is lower the frequency is taken to be so too.
+ */
+const startGain = (t: Traces, sweep: Sweep, oscillator: Oscillator): number =>
+  (sweep.impedance * meanOf(t.volts(START, sweep.small, RETURNED))) / SMALL_V -
+  lost(t, sweep, oscillator, START, sweep.small);
+
+/** A bypass of less takes no more than a thousandth of the loop gain (by this very function). */
+const SHORT_ohm = 5;
+
+/** What its bypass takes of the loop gain, at one of the swings. */
+function lost(
+  t: Traces,
+  { impedance }: Sweep,
+  oscillator: Oscillator,
+  step: string,
+  setting: number,
+): number {
+  const hertz = numberOf(t.values, 'oscillatorFrequency') * Math.min(1, impedance);
+  const farads = numberOf(t.values, oscillator.bypass);
+  if (2 * Math.PI * hertz * farads * SHORT_ohm > 1) return 0;
+  const lost_S = notReturned_S(
+    withBypassLeaks(t.values, oscillator.circuit(t.values, t.models)),
+    { ...t, volts: (node) => t.volts(step, setting, node) },
+    oscillator.bypass,
+    hertz,
+  );
+  return impedance * t.knob('tankImpedance') * lost_S;
+}
 
 /** As it is told: nothing returns from a tube that only damps. */
-const returnedShare = (t: Traces, sweep: Sweep): number => Math.max(0, startGain(t, sweep));
+const returnedShare = (t: Traces, sweep: Sweep, oscillator: Oscillator): number =>
+  Math.max(0, startGain(t, sweep, oscillator));
 
 const heldIn = (t: Traces, { large }: Sweep): number[] =>
   large.map((i) => t.settings(LOOP)[i]!.drive);
 
 /** Where the swing stays, V peak. No number where it does not start, or still grows at the largest that was tried. */
-function steadySwing(t: Traces, sweep: Sweep): number | NoValue {
-  const first = startGain(t, sweep);
+function steadySwing(t: Traces, sweep: Sweep, oscillator: Oscillator): number | NoValue {
+  const first = startGain(t, sweep, oscillator);
   const held = heldIn(t, sweep);
   const gains = sweep.large.map(
-    (i, k) => (sweep.impedance * meanOf(t.volts(LOOP, i, RETURNED))) / held[k]!,
+    (i, k) =>
+      (sweep.impedance * meanOf(t.volts(LOOP, i, RETURNED))) / held[k]! -
+      lost(t, sweep, oscillator, LOOP, i),
   );
   if (first <= 1) {
     const returned =
@@ -198,8 +235,8 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       title: 'Loop gain at the start',
       unit: '×',
       step: START,
-      what: 'What a small swing of the oscillator circuit returns, of itself, in the middle of the band. 0: the tube only damps it, its grid takes more than its current returns.',
-      of: (t) => returnedShare(t, sweepOf(t, oscillator, false)),
+      what: 'What a small swing of the oscillator circuit returns, of itself, in the middle of the band, its bypass as it is. 0: the tube only damps it, its grid takes more than its current returns.',
+      of: (t) => returnedShare(t, sweepOf(t, oscillator, false), oscillator),
       readings: ['emission'],
     },
     {
@@ -208,7 +245,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       unit: '×',
       step: START,
       what: 'The same at the lowest line voltage and the end of the band where the circuit’s impedance is lowest: below 1 it does not start there.',
-      of: (t) => returnedShare(t, sweepOf(t, oscillator, true)),
+      of: (t) => returnedShare(t, sweepOf(t, oscillator, true), oscillator),
       readings: ['emission'],
     },
     {
@@ -217,7 +254,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       unit: 'V',
       step: LOOP,
       what: 'Peak across the oscillator circuit, in the middle of the band.',
-      of: (t) => steadySwing(t, sweepOf(t, oscillator, false)),
+      of: (t) => steadySwing(t, sweepOf(t, oscillator, false), oscillator),
       readings: ['emission'],
     },
     {
@@ -226,7 +263,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       unit: 'V',
       step: LOOP,
       what: 'The same at the lowest line voltage and the end of the band where the impedance is lowest.',
-      of: (t) => steadySwing(t, sweepOf(t, oscillator, true)),
+      of: (t) => steadySwing(t, sweepOf(t, oscillator, true), oscillator),
       readings: ['emission'],
     },
     {

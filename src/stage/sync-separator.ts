@@ -158,6 +158,7 @@ export const syncSeparator: Stage = {
   ],
   gridCircuit: ['gridLeak'],
   neverAtRest: true,
+  noTransient: true,
   transient: (v) => ({
     frequency_Hz: numberOf(v, 'lineRate'),
     settling_s: 5 * numberOf(v, 'gridLeak') * numberOf(v, 'gridCapacitor'),

@@ -70,6 +70,19 @@ describe('values of faults', () => {
   });
 });
 
+test('stages that cannot be run as a settled transient say so: two time scales, pulses, oscillators', () => {
+  for (const stage of STAGES) {
+    const values = defaultValues(stage.values);
+    const families = { diode: '5Y3GT', triode: '12AX7', pentode: '6BA6', pentagrid: '6BE6' };
+    const tubes = Array.from({ length: stage.tubes }, () => modelOf(families[stage.families[0]!]));
+    const views = stage.steps.map((step) => step.view(values).as);
+    const needs =
+      views.some((view) => view === 'envelope' || view === 'levels') ||
+      stage.circuit(values, tubes).parts.some(({ kind }) => kind === 'oscillatorTank');
+    expect(stage.noTransient === true, stage.id).toBe(needs);
+  }
+});
+
 describe('a part that is no longer what it is marked', () => {
   const RC = findStage('rc-amplifier')!;
   const drifted = (value: number, marked: number) => ({
@@ -108,7 +121,13 @@ describe('a part that is no longer what it is marked', () => {
       ),
     ]);
     expect(bypass(1e-9, 0.1e-6, IF)).toEqual([
-      expect.stringMatching(/^The screen bypass .* the signal shows only with --transient/),
+      expect.stringMatching(
+        /^The screen bypass .* the loss at the intermediate frequency, .*--transient/,
+      ),
+    ]);
+    // which has no settled transient to send anybody to
+    expect(bypass(1e-9, 0.1e-6, CONVERTER)).toEqual([
+      expect.stringMatching(/^The screen bypass .* shows in the start margin and nowhere else/),
     ]);
     expect(bypass(0, 0.1e-6)).toEqual([]);
     expect(bypass(1e-9)).toEqual([]);
