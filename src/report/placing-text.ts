@@ -77,15 +77,21 @@ function table(
             const margin =
               cell.verdict === 'undetermined' || cell.margin === null
                 ? STATUS_WORDS[cell.verdict].slice(0, 8)
-                : formatQuantity(100 * Math.max(-9.9, Math.min(9.9, cell.margin)), '%', {
-                    digits: 2,
-                  });
+                : percent(cell.margin);
             return `${STATUS_SIGNS[cell.verdict]} ${margin}${placed.has(`${socket.id}\n${id}`) ? ' ←' : ''}`;
           }),
         ]),
       ),
     ...(sockets.length === 0 ? [] : ['← its place in the best placing']),
   ];
+}
+
+/** Beyond tenfold only that is told. */
+const FAR = 9.9;
+
+function percent(margin: number): string {
+  const told = formatQuantity(100 * Math.max(-FAR, Math.min(FAR, margin)), '%', { digits: 2 });
+  return margin > FAR ? `> ${told}` : margin < -FAR ? `< ${told}` : told;
 }
 
 function titled(title: string, lines: readonly string[]): string[] {

@@ -66,10 +66,7 @@ function blocksOf(report: Report, last: boolean): string[] {
     report.circuitFault === null ? [] : ['THE CIRCUIT', ...wrap(report.circuitFault.sentence, 2)],
     measureTable(report.measures),
     titled('Why', whyLines(report)),
-    titled(
-      'What would change it',
-      report.wouldChange.flatMap((change) => wrap(change.sentence, 2)),
-    ),
+    titled('What would change it', changeLines(report)),
     titled('How sure', howSureLines(report)),
     wearBlock(
       report.companions.length === 0
@@ -232,6 +229,16 @@ function whyLines({ measures, decidedBy }: Report): string[] {
     .filter((one) => !plain.includes(one))
     .map(({ status, reason }) => `${capital(STATUS_WORDS[status])}: ${reason}`);
   return [...grouped, ...alone].flatMap((line) => wrap(line, 2));
+}
+
+/** Where the tube fails and nothing was found, that is said: silence would read as not looked for. */
+function changeLines({ verdict, wouldChange, circuitFault, draws }: Report): string[] {
+  const failing = verdict === 'unsuitable' || verdict === 'marginal';
+  const none = failing && draws > 0 && circuitFault === null && wouldChange.length === 0;
+  const told = wouldChange.map(({ sentence }) => sentence);
+  return (
+    none ? ['No single change of a value that was tried brings back a measure that fails.'] : told
+  ).flatMap((line) => wrap(line, 2));
 }
 
 /** Whether the table's interval and limit tell the status, or its cause does. */

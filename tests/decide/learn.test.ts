@@ -15,9 +15,10 @@ const lineOf = (answer: LessonAnswer, title: RegExp): readonly (readonly [number
   answer.picture.lines.find((line) => title.test(line.title))!.points;
 
 describe.each(LESSONS.map(({ id }) => id))('%s', (id) => {
-  test('answers at its starting values with curves and a finding in numbers', async () => {
+  test('answers at its starting values with curves and a finding in numbers, in one sentence', async () => {
     const { picture, finding } = await run(id);
     expect(finding).toMatch(/\d.*\.$/);
+    expect(finding).not.toMatch(/\.\s+\p{Lu}/u);
     for (const { points } of picture.lines) {
       expect(points.length).toBeGreaterThan(4);
       for (const [x, y] of points) expect(Number.isFinite(x) && Number.isFinite(y)).toBe(true);

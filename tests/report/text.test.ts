@@ -100,6 +100,23 @@ describe('a report in words', () => {
   });
 });
 
+test('what would change it: what was found, or that nothing was; nothing of a tube that holds', () => {
+  const nothing = /What would change it\n {2}No single change/;
+  expect(reportText(report('tin 1'))).toMatch(nothing);
+  const found = {
+    sentence: 'With 430 kΩ it is usable.',
+    key: 'r',
+    from: 1e6,
+    to: 430e3,
+    verdict: 'usable' as const,
+  };
+  expect(reportText(report('tin 1', { wouldChange: [found] }))).toMatch(
+    /What would change it\n {2}With 430.kΩ/,
+  );
+  for (const part of [{ verdict: 'usable' as const }, { draws: 0 }])
+    expect(reportText(report('tin 1', part))).not.toContain('What would change it');
+});
+
 test('several reports: first every verdict, last and once the cautions; one report has no such list', () => {
   const text = reportsText([
     report('tin 1'),

@@ -85,12 +85,12 @@ export const sharedLine: Lesson = {
     const sentence =
       fatal === undefined || at === undefined
         ? `At ${say(agcLineResistance, 'ohm')} no leak tried moves the line by ${say(HARM_V, 'V')}.`
-        : `At ${say(agcLineResistance, 'ohm')} a leak of ${say(Math.exp(fatal), 'ohm')} in one tube moves the line by ${say(HARM_V, 'V')}; at ${say(LEAKS_ohm[worst]!, 'ohm')} the sound stage beside it is turned up by ${Math.round(at)} dB. Heavier leaks drive every grid on the line into its own current, which damps the tuned circuits.`;
+        : `At ${say(agcLineResistance, 'ohm')} a leak of ${say(Math.exp(fatal), 'ohm')} in one tube moves the line by ${say(HARM_V, 'V')}; at ${say(LEAKS_ohm[worst]!, 'ohm')} the sound stage beside it is turned up by ${Math.round(at)} dB.`;
     return {
       picture: {
         id: 'learn-line',
         caption:
-          'By how much a sound stage is turned up when the tube of another stage on its AGC line leaks from plate to grid, the detector held at a strong station.',
+          'By how much a sound stage is turned up when the tube of another stage on its AGC line leaks from plate to grid, the detector held at a strong station. Heavier leaks drive every grid on the line into its own current, which damps the tuned circuits.',
         alt: sentence,
         x: { title: 'leak of the other tube, Ω', scale: 'log', low: 10e6, high: 3e9 },
         y: { title: 'gain of the sound stage, dB more', scale: 'linear', low: -10, high: 30 },
