@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { leakValue } from './faults.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: a table radio's second detector (from memory). */
@@ -110,6 +111,18 @@ export const DIODE_DETECTOR_AGC_VALUES: Readonly<Record<string, ValueSpec>> = {
     fault: true,
     help: 'Inside the tube or across its socket. 1e12: none to speak of.',
   },
+  couplingLeakage: leakValue(
+    'leakage of the coupling capacitor at the grid',
+    'It brings the detector’s own voltage to the grid.',
+  ),
+  agcCapacitorLeakage: leakValue(
+    'leakage of the AGC filter capacitor',
+    'To chassis: it takes AGC voltage away.',
+  ),
+  windingLeakage: leakValue(
+    'leakage inside the IF transformer, from B+ to the detector’s winding',
+    'Measured with the set off and both windings free.',
+  ),
   carrier: {
     title: 'IF carrier at the detector, peak',
     unit: 'V',

@@ -6,6 +6,7 @@ import {
   DIODE_DETECTOR_AGC_STEPS,
 } from './diode-detector-agc-measures.ts';
 import { DIODE_DETECTOR_AGC_VALUES } from './diode-detector-agc-values.ts';
+import { leakPart } from './faults.ts';
 import { exactKnob, numberOf, partKnob, supplyKnob } from './values.ts';
 
 /**
@@ -188,6 +189,9 @@ function detectorParts(v: StageValues): Part[] {
       drawn: false,
       edits: 'diodeLeak',
     },
+    ...leakPart(v, 'couplingLeakage', ['w', 'g']),
+    ...leakPart(v, 'agcCapacitorLeakage', ['l', '0']),
+    ...leakPart(v, 'windingLeakage', ['b', 'x']),
   ];
 }
 

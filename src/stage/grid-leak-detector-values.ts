@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { leakValue } from './faults.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: typical of published circuits (from memory). */
@@ -70,6 +71,10 @@ export const GRID_LEAK_DETECTOR_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 20e-9,
     tolerance_percent: 0,
   },
+  plateBypassLeakage: leakValue(
+    'leakage of the plate bypass',
+    'It pulls the plate down through its resistor.',
+  ),
   outputCapacitor: {
     title: 'coupling capacitor at the plate',
     unit: 'F',

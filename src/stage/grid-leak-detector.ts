@@ -1,4 +1,5 @@
 import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
+import { leakPart } from './faults.ts';
 import {
   GRID_LEAK_DETECTOR_MEASURES,
   GRID_LEAK_DETECTOR_STEPS,
@@ -145,6 +146,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       at: [column + 7, 9],
       edits: 'plateBypass',
     },
+    ...leakPart(v, 'plateBypassLeakage', ['p', '0']),
     {
       kind: 'capacitor',
       id: 'C3',

@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { leakValue } from './faults.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: a keyed AGC of a 1950s television set (from memory). */
@@ -93,6 +94,10 @@ export const KEYED_AGC_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 10e-6,
     tolerance_percent: 0,
   },
+  filterCapacitorLeakage: leakValue(
+    'leakage of the AGC filter capacitor',
+    'To chassis: it takes AGC voltage away.',
+  ),
   dividerUpper: {
     title: 'divider, filter to AGC line',
     unit: 'ohm',

@@ -1,5 +1,5 @@
 import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
-import { BY_CAPACITORS } from './faults.ts';
+import { BY_CAPACITORS, leakPart } from './faults.ts';
 import { KEYED_AGC_MEASURES, KEYED_AGC_STEPS, KEYED_LEVELS } from './keyed-agc-measures.ts';
 import { KEYED_AGC_VALUES } from './keyed-agc-values.ts';
 import { numberOf, partKnob, supplyKnob } from './values.ts';
@@ -144,6 +144,7 @@ function keyedParts(v: StageValues, tube: TubeModel): Part[] {
       at: [46, 33],
       edits: 'cathodeBypass',
     },
+    ...leakPart(v, 'filterCapacitorLeakage', ['m', '0']),
   ];
   return parts.filter((part): part is Part => part !== false);
 }

@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { leakValue } from './faults.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** A choice of `feedback`. */
@@ -31,6 +32,10 @@ export const LOCAL_OSCILLATOR_VALUES: Readonly<Record<string, ValueSpec>> = {
     tolerance_percent: 0,
     help: 'To chassis with a tapped coil, to the tuned circuit with two capacitors.',
   },
+  plateCapacitorLeakage: leakValue(
+    'leakage of the plate capacitor',
+    'It pulls the plate down through its resistor.',
+  ),
   feedback: {
     title: 'oscillator feedback',
     unit: '',

@@ -1,4 +1,5 @@
 import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
+import { leakPart } from './faults.ts';
 import { CAPACITORS, LOCAL_OSCILLATOR_VALUES } from './local-oscillator-values.ts';
 import {
   LARGE_VIEW,
@@ -110,6 +111,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       at: [42, 9],
       edits: 'plateCapacitor',
     },
+    ...leakPart(v, 'plateCapacitorLeakage', ['p', capacitors ? 'u' : '0']),
   ];
   return {
     title: localOscillator.title,

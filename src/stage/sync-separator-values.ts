@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { leakValue } from './faults.ts';
 import { COMMON_VALUES } from './values.ts';
 
 /** What a socket of this stage can be told, with its defaults: a grid-leak sync separator of the 1950s (from memory). */
@@ -44,6 +45,16 @@ export const SYNC_SEPARATOR_VALUES: Readonly<Record<string, ValueSpec>> = {
     high: 1e-6,
     tolerance_percent: 0,
   },
+  couplingFrom: {
+    title: 'DC before that capacitor',
+    unit: 'V',
+    default: 120,
+    low: -200,
+    high: 600,
+    tolerance_percent: 0,
+    help: 'Of the video stage’s plate: it counts where the capacitor leaks.',
+  },
+  couplingLeakage: leakValue('leakage of that capacitor', 'From the voltage before it.'),
   sourceResistance: {
     title: 'resistance before that capacitor',
     unit: 'ohm',

@@ -1,4 +1,5 @@
 import type { Circuit, Part, Stage, StageValues, TubeModel } from '../types.ts';
+import { leakPart, statedLeak } from './faults.ts';
 import {
   LINE_LEVELS,
   SYNC_SEPARATOR_MEASURES,
@@ -93,9 +94,27 @@ function separatorParts(v: StageValues, tube: TubeModel): Part[] {
       at: [38, 5],
       edits: 'plateLoad',
     },
+    ...couplingLeak(v),
   ];
   return parts.filter((part): part is Part => part !== false);
 }
+
+/** From the direct voltage of the stage before. */
+const couplingLeak = (v: StageValues): Part[] =>
+  statedLeak(v, 'couplingLeakage') === undefined
+    ? []
+    : [
+        {
+          kind: 'supply',
+          id: 'D',
+          nodes: ['before', '0'],
+          value: { knob: 'couplingFrom' },
+          at: [0, 0],
+          drawn: false,
+          edits: 'couplingFrom',
+        },
+        ...leakPart(v, 'couplingLeakage', ['before', 'g']),
+      ];
 
 function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
   const tube = tubes[0]!;
@@ -110,6 +129,9 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       plateLoad: partKnob(v, 'plateLoad'),
       gridLeak: partKnob(v, 'gridLeak'),
       sourceResistance: partKnob(v, 'sourceResistance'),
+      ...(statedLeak(v, 'couplingLeakage') === undefined
+        ? {}
+        : { couplingFrom: supplyKnob(v, 'couplingFrom') }),
     },
     spine: { g: ['h', pentode ? 22 : 20] },
     watch: ['b', 'p', 'g', 'a'],

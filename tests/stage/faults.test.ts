@@ -251,3 +251,87 @@ describe('in an output stage', () => {
     expect(line.traces.states[0]!.saturation_A).toBe(parts.traces.states[0]!.saturation_A);
   }, 30_000);
 });
+
+describe('leaking capacitors against the same circuit written otherwise', () => {
+  /** A plate load with a leak from its plate to chassis is a smaller load on a lower supply (Thévenin). */
+  const thevenin = (
+    supply: number,
+    load: number,
+    leak_ohm: number,
+  ): Readonly<Record<'supply' | 'plateLoad', number>> => ({
+    supply: (supply * leak_ohm) / (load + leak_ohm),
+    plateLoad: (load * leak_ohm) / (load + leak_ohm),
+  });
+
+  test.for([
+    [
+      'local-oscillator',
+      '6C4',
+      'plateCapacitorLeakage',
+      30e3,
+      ['oscillatorVoltage', 'plateVoltage'],
+    ],
+    ['grid-leak-detector', '12AX7', 'plateBypassLeakage', 300e3, ['plateVoltage', 'detectionGain']],
+  ] as const)('%s: a plate pulled down', async ([id, type, key, leak_ohm, measures]) => {
+    const stage = findStage(id)!;
+    const load = stage.values['plateLoad']!.default as number;
+    const supply = stage.values['supply']!.default as number;
+    const all = stage.steps.map((step) => step.id);
+    const [leaking, otherwise, sound] = await Promise.all([
+      one(stage, type, { [key]: leak_ohm }, all),
+      one(stage, type, thevenin(supply, load, leak_ohm), all),
+      one(stage, type, {}, all),
+    ]);
+    for (const measure of measures) {
+      expect(numberOf(leaking, measure) / numberOf(otherwise, measure)).toBeCloseTo(1, 2);
+      expect(numberOf(leaking, measure)).toBeLessThan(0.95 * numberOf(sound, measure));
+    }
+  });
+
+  test('keyed AGC: a leak across the filter as large as the divider is a divider of half the size', async () => {
+    const stage = findStage('keyed-agc')!;
+    const [leaking, otherwise] = await Promise.all([
+      one(stage, '6AU6', { filterCapacitorLeakage: 1.1e6 }, ['line']),
+      one(stage, '6AU6', { dividerUpper: 500e3, dividerLower: 50e3 }, ['line']),
+    ]);
+    expect(numberOf(leaking, 'agcVoltage') / numberOf(otherwise, 'agcVoltage')).toBeCloseTo(1, 3);
+  });
+
+  test('the detector: its AGC capacitor divides, its winding lifts, its coupling brings the carrier’s voltage to the grid', async () => {
+    const stage = findStage('diode-detector-agc')!;
+    const at = stage.measures.find(({ id }) => id === 'agcVoltage')!.step;
+    const steps = stage.steps
+      .map(({ id }) => id)
+      .slice(0, 1 + stage.steps.findIndex(({ id }) => id === at));
+    const loud = { carrier: 10, modulation: 1, volume: 80 };
+    const [sound, agc, winding, loudly, coupling] = await Promise.all([
+      one(stage, '6AV6', {}, steps),
+      one(stage, '6AV6', { agcCapacitorLeakage: 2.2e6 }, steps),
+      one(stage, '6AV6', { windingLeakage: 20e6 }, steps),
+      one(stage, '6AV6', loud, steps),
+      one(stage, '6AV6', { ...loud, couplingLeakage: 20e6 }, steps),
+    ]);
+    // Ohm's law: half of what the detector makes, which it loads a little
+    expect(numberOf(agc, 'agcVoltage') / numberOf(sound, 'agcVoltage')).toBeGreaterThan(0.44);
+    expect(numberOf(agc, 'agcVoltage') / numberOf(sound, 'agcVoltage')).toBeLessThan(0.5);
+    expect(numberOf(winding, 'agcAtRest')).toBeGreaterThan(numberOf(sound, 'agcAtRest') + 0.2);
+    // a third of the eight volts, beyond the contact bias
+    const grid = ({ traces }: Outcome): number => meanVolts(traces, at, 0, 'g');
+    expect(grid(coupling)).toBeLessThan(grid(loudly) - 1);
+  });
+
+  test('the sync separator: what leaks through its coupling is what the grid must collect besides', async () => {
+    const stage = findStage('sync-separator')!;
+    const steps = stage.steps.map((step) => step.id);
+    const [sound, little, more] = await Promise.all([
+      one(stage, '6AU6', {}, steps),
+      one(stage, '6AU6', { couplingLeakage: 20e6 }, steps),
+      one(stage, '6AU6', { couplingLeakage: 5e6 }, steps),
+    ]);
+    const weak = [sound, little, more].map((each) => numberOf(each, 'weakPicture'));
+    const grid = [sound, little, more].map((each) => numberOf(each, 'gridVoltage'));
+    expect(grid[1]!).toBeGreaterThan(grid[0]!);
+    expect(grid[2]!).toBeGreaterThan(grid[1]!);
+    expect(weak[2]!).toBeGreaterThan(weak[0]!);
+  });
+});

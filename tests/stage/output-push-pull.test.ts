@@ -290,3 +290,33 @@ describe('published typical operation', () => {
     },
   );
 });
+
+describe('a bias that both tubes have in common', () => {
+  const gassy: Pair = [{ ...FRESH, gasRatio: 3e-4 }, FRESH];
+
+  test('a common cathode resistor lets a gassy tube starve the sound one; resistors of their own do not', async () => {
+    const idleOf = async (cathodes: string, cathodeResistor: number): Promise<number[]> => {
+      const given = { cathodes, cathodeResistor, gridResistor: 470e3 };
+      const [sound, ill] = await measured(given, [NEW_PAIR, gassy], ['rest']);
+      // what the gassy tube does to its own current, and to the other's
+      return ['plateCurrent', 'plateCurrent2'].map(
+        (id) => numberOf(ill!, id) / numberOf(sound!, id),
+      );
+    };
+    const [own, other] = await idleOf('common', 250);
+    expect(own).toBeGreaterThan(1.1);
+    expect(other).toBeLessThan(0.95);
+    const [alone, beside] = await idleOf('separate', 500);
+    expect(alone).toBeGreaterThan(1.05);
+    expect(beside).toBeCloseTo(1, 3);
+  });
+
+  test('the common resistor carries the sum of the cathode currents (Kirchhoff)', async () => {
+    const [out] = await measured({ cathodes: 'common', cathodeResistor: 250 }, [gassy], ['rest']);
+    const sum = ['plateCurrent', 'plateCurrent2', 'screenCurrent', 'screenCurrent2'].reduce(
+      (amps, id) => amps + numberOf(out!, id),
+      0,
+    );
+    expect(meanOf(out!.traces.volts('rest', 0, 'k')) / 250 / sum).toBeCloseTo(1, 2);
+  });
+});

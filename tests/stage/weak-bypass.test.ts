@@ -53,7 +53,6 @@ describe('at the carrier', () => {
   };
 
   test.for([
-    ['screen bypass, new tube', { screenBypass: 200e-12 }, NEW],
     ['screen bypass, half-emission tube', { screenBypass: 100e-12 }, HALF],
     [
       'cathode bypass on a large resistor, leaky tube',
