@@ -7,7 +7,7 @@ import { localOscillator } from '../../src/stage/local-oscillator.ts';
 import { CAPACITORS } from '../../src/stage/local-oscillator-values.ts';
 import type { Circuit, Stage, StageValues, TubeCondition } from '../../src/types.ts';
 import { testWithNative } from '../native-ngspice.ts';
-import { modelOf, NEW, numberOf, subjectOf, valuesOf } from './bench.ts';
+import { leak, modelOf, NEW, numberOf, subjectOf, valuesOf } from './bench.ts';
 import { runFromAKick, type Running } from './oscillator-bench.ts';
 
 /** Harmonic balance over held swings against the whole circuit, from a kick through every cycle to a steady swing. */
@@ -136,12 +136,13 @@ describe('triode', () => {
     near(numberOf(quick, 'plateVoltage'), full.mean('p'), 0.02);
   });
 
-  testWithNative('with two capacitors: the same', async () => {
+  testWithNative('with two capacitors, half the emission and a leaky grid: the same', async () => {
     const values = {
       ...valuesOf(localOscillator, VALUES),
       feedback: { value: CAPACITORS, tolerance_percent: 0, measured: false },
     };
-    const { quick, full } = await both(localOscillator, '6C4', values, NEW, split(0.25), [
+    const leaky = { ...half, leaks: [leak(['plate', 'grid'], 2e6)] };
+    const { quick, full } = await both(localOscillator, '6C4', values, leaky, split(0.25), [
       't',
       'g',
       'p',

@@ -1,9 +1,11 @@
 import { afterAll, describe, expect, test } from 'vitest';
+import { characteristics } from '../../models/characteristics.ts';
 import { fundamental } from '../../src/numerics/harmonics.ts';
 import { measureSubjects, type Outcome } from '../../src/measure/subjects.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import { frequencyConverter } from '../../src/stage/frequency-converter.ts';
 import { localOscillator } from '../../src/stage/local-oscillator.ts';
+import { meanVolts } from '../../src/stage/signals.ts';
 import { pinVolts } from '../../src/stage/tube-currents.ts';
 import type { Setting, Stage, TubeCondition } from '../../src/types.ts';
 import { leak, measured, modelOf, NEW, numberOf, subjectOf, valuesOf } from './bench.ts';
@@ -66,6 +68,28 @@ describe('published figures of a new tube', () => {
     expect(numberOf(out!, 'oscillatorGridVoltage')).toBeGreaterThan(-8);
     expect(numberOf(out!, 'oscillatorGridVoltage')).toBeLessThan(-3);
   });
+});
+
+test('a triode on a tapped coil starts where R·(β(1 − β)·gm − β²/rp), less what the grid takes, is 1 (Terman, “Radio Engineers’ Handbook”, 1943, sec. 6, from memory)', async () => {
+  const [R, leak_ohm] = [8e3, 22e3];
+  for (const feedbackShare of [0.1, 0.25, 0.5]) {
+    const given = { tankImpedance: R, gridLeak: leak_ohm, gridCapacitor: 10e-9, feedbackShare };
+    const [out] = await measured(localOscillator, '6C4', given, [NEW], simulator, ['start']);
+    const { traces } = out!;
+    const [plate, grid, cathode] = ['p', 'g', 'k'].map((node) =>
+      meanVolts(traces, 'start', 0, node),
+    );
+    const model = modelOf('6C4');
+    const at = { plate_V: plate! - cathode!, grid_V: grid! - cathode! };
+    const { mu, rp_ohm } = characteristics(model, at);
+    const grid_A = (volts: number): number =>
+      model.currents({ plate: plate!, grid: volts, cathode: cathode! }, traces.states[0]!).grid!;
+    const grid_S = (grid_A(grid! + 1e-3) - grid_A(grid! - 1e-3)) / 2e-3;
+    const b = feedbackShare;
+    const tube_S = (b * (1 - b) * mu - b * b) / rp_ohm;
+    const taken_S = (1 - b) ** 2 * grid_S + 1 / leak_ohm;
+    expect(numberOf(out!, 'loopGain') / (R * (tube_S - taken_S))).toBeCloseTo(1, 1);
+  }
 });
 
 describe('what the swing does to the bias', () => {

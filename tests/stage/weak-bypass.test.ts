@@ -112,6 +112,20 @@ describe('at the carrier', () => {
   });
 });
 
+test('published: a 6BA6 at 250 and 100 V with 68 ohm draws 11 and 4.2 mA, 4400 µmho, 1 megohm (receiving-tube handbooks, from memory): the stage is within 5 % of it', async () => {
+  const given = {
+    supply: 250,
+    screenSupply: 100,
+    screenDropper: 10,
+    agcLineResistance: 100,
+    tunedImpedance: 60e3,
+  };
+  const [out] = await measured(agcIfAmplifier, '6BA6', given, [NEW], simulator, STEP);
+  const expected = 4.4e-3 / (1 / 60e3 + 1e-6);
+  expect(Math.abs(numberOf(out!, 'gain') / expected - 1)).toBeLessThan(0.05);
+  expect(Math.abs(numberOf(out!, 'plateCurrent') / 15.2e-3 - 1)).toBeLessThan(0.05);
+});
+
 describe('stability', () => {
   test('with large bypasses: 2 g1 g2 / (gm ω Cgp), the condition of the textbooks', async () => {
     const given = { screenBypass: 1e-3, cathodeBypass: 1e-3 };
