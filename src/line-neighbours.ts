@@ -43,7 +43,12 @@ async function neighbourOf(
 ): Promise<LineNeighbour> {
   const { agcLine } = stage;
   if (agcLine === undefined) throw new Error(`stage ${stage.id} has no AGC line`);
-  const circuit = stage.circuit(values, [model]);
+  // on a line, though nobody's yet: the steps that show it are then done
+  const circuit: Circuit = {
+    ...stage.circuit(values, [model]),
+    line: { ahead: [], behind: [] },
+  };
+  const ids = stage.steps.map((step) => step.id);
   const outcomes = await measureSubjects(
     stage,
     circuit,
@@ -52,7 +57,7 @@ async function neighbourOf(
       subjectOf(values, circuit, [condition], {}, i === 0 ? undefined : 0),
     ),
     simulator,
-    { ...run, runId: `line${index}`, steps: [agcLine.step] },
+    { ...run, runId: `line${index}`, steps: ids.slice(0, ids.indexOf(agcLine.step) + 1) },
   );
   const failed = outcomes.find((outcome) => outcome.failed !== undefined)?.failed;
   if (failed !== undefined)

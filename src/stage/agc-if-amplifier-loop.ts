@@ -1,18 +1,10 @@
 import { sampledCurve } from '../numerics/interpolate.ts';
-import type {
-  Leak,
-  LineCurve,
-  LineNeighbour,
-  PinAmps,
-  PinVolts,
-  Setting,
-  StageValues,
-  Traces,
-} from '../types.ts';
+import type { Leak, LineCurve, PinAmps, PinVolts, Setting, StageValues, Traces } from '../types.ts';
 import { COIL_FACTOR, hasCathodeResistor } from './agc-if-amplifier-circuit.ts';
 import { detectedVolts } from './agc-detector.ts';
-import { lineTube, ontoLine_A, settledLine, type Line, type LineTube } from './agc-line.ts';
+import { lineTube, settledLine, type Line, type LineTube } from './agc-line.ts';
 import { statedLeak, withoutSocketLeak } from './faults.ts';
+import { neighboursOf, sourceFor, sourceWithNeighbours } from './line-beside.ts';
 import { meanVolts } from './signals.ts';
 import { numberOf, numbersOf } from './values.ts';
 
@@ -188,19 +180,6 @@ function solve(t: Traces): Loop {
   return { own, line, levels };
 }
 
-/** The other tubes on a stated line, in this subject's draw. */
-function neighboursOf(t: Traces): { ahead: LineTube[]; behind: LineTube[] } {
-  const tubes = (all: readonly LineNeighbour[] = []): LineTube[] =>
-    all.map((one) =>
-      lineTube(one.curve(t.states[one.tube]!, t.leaks[one.tube]!, t.newTube === undefined)),
-    );
-  return { ahead: tubes(t.line?.ahead), behind: tubes(t.line?.behind) };
-}
-
-/** Source voltage that puts the line of this tube alone where it stands. */
-const sourceFor = (line: Line, own: LineTube, line_V: number): number =>
-  line_V + line.resistance_ohm * (line_V / line.leakage_ohm - ontoLine_A(own, line_V));
-
 /** Weak to strong, whatever the order in the scenario. */
 export const levelsOf = (v: StageValues): readonly number[] =>
   numbersOf(v, 'signalLevels').toSorted((a, b) => a - b);
@@ -217,8 +196,5 @@ function clampOf(v: StageValues): number | null {
 export function sourceBeside(t: Traces, agc_V: number): number {
   if (t.line === undefined) return agc_V;
   const { own, line } = loopOf(t);
-  const { ahead, behind } = neighboursOf(t);
-  const stated: Line = { ...line, clamp_V: null, tubes: [...ahead, own, ...behind] };
-  const line_V = settledLine(stated, () => agc_V);
-  return line_V === undefined ? agc_V : sourceFor(line, own, line_V);
+  return sourceWithNeighbours(t, line, own, agc_V);
 }

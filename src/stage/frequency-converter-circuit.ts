@@ -2,9 +2,21 @@ import type { Circuit, Part, StageValues, TubeModel } from '../types.ts';
 import { leakPart } from './faults.ts';
 import { WINDING } from './frequency-converter-values.ts';
 import { RETURNED } from './oscillation.ts';
+import type { ElectrodeNodes } from './tube-currents.ts';
 import { exactKnob, numberOf, numbersOf, partKnob, supplyKnob, textOf } from './values.ts';
 
 export const TITLE = 'Frequency converter';
+
+/** Impedance of the tuned circuit at the signal grid: to the oscillator a short. */
+export const AERIAL_ohm = 100e3;
+
+export const electrodesOf = (v: StageValues): ElectrodeNodes => ({
+  plate: 'p',
+  screen: 's',
+  oscillatorGrid: 'g1',
+  signalGrid: 'g3',
+  cathode: textOf(v, 'feedback') === WINDING ? '0' : 'k',
+});
 
 /** What the grid capacitor and the grid's own capacitance, half to the cathode and half to the screens, leave of the swing. */
 function gridShare(v: StageValues, tube: TubeModel, winding: boolean): number {
@@ -54,7 +66,7 @@ export function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       kind: 'tank',
       id: 'T1',
       nodes: ['line', 'g3'],
-      impedance: 100e3,
+      impedance: AERIAL_ohm,
       loadedQ: 60,
       tunedTo_Hz: numberOf(v, 'oscillatorFrequency') - numberOf(v, 'intermediateFrequency'),
       at: [12, 29],

@@ -1,6 +1,7 @@
 import { fundamental, meanOf } from '../numerics/harmonics.ts';
 import type { MeasureSpec, PinVolts, Step, Traces } from '../types.ts';
-import { circuit } from './frequency-converter-circuit.ts';
+import { circuit, electrodesOf } from './frequency-converter-circuit.ts';
+import { LINE, lineSettings, sourceBeside } from './frequency-converter-line.ts';
 import {
   LARGE_VIEW,
   loopMeasures,
@@ -11,10 +12,9 @@ import {
   withRamp,
   type Oscillator,
 } from './oscillation.ts';
-import { WINDING } from './frequency-converter-values.ts';
 import { gridShift, isNumber, meanVolts, noValue } from './signals.ts';
-import { loadOf, pinVolts, type ElectrodeNodes } from './tube-currents.ts';
-import { numberOf, numbersOf, textOf } from './values.ts';
+import { loadOf, pinVolts } from './tube-currents.ts';
+import { numberOf, numbersOf } from './values.ts';
 
 /** What is simulated of a frequency converter, and what is measured of it. */
 
@@ -33,15 +33,19 @@ const OSCILLATOR: Oscillator = {
 
 export const FREQUENCY_CONVERTER_STEPS: readonly Step[] = [
   ...loopSteps(OSCILLATOR),
+  { id: LINE, view: () => LARGE_VIEW, settings: (_v, own, _central, t) => lineSettings(own, t) },
   {
     id: RUNNING,
     view: () => LARGE_VIEW,
     // the signal grid hardly moves the current that oscillates: the swing is that of the first AGC voltage
-    settings: (v, own) => {
+    settings: (v, own, _central, traces) => {
       const drive = own['oscillatorVoltage'];
       return isNumber(drive)
         ? withRamp(
-            numbersOf(v, 'agcVoltages').map((agcVoltage) => ({ drive, knobs: { agcVoltage } })),
+            numbersOf(v, 'agcVoltages').map((agc_V) => ({
+              drive,
+              knobs: { agcVoltage: sourceBeside(traces, agc_V) },
+            })),
           )
         : [];
     },
@@ -50,14 +54,7 @@ export const FREQUENCY_CONVERTER_STEPS: readonly Step[] = [
 
 /** Pin volts over the oscillator's cycle with the signal at one of the AGC voltages. */
 function pinsAt(t: Traces, setting: number): PinVolts[] {
-  const nodes: ElectrodeNodes = {
-    plate: 'p',
-    screen: 's',
-    oscillatorGrid: 'g1',
-    signalGrid: 'g3',
-    cathode: textOf(t.values, 'feedback') === WINDING ? '0' : 'k',
-  };
-  return pinVolts(t, RUNNING, setting, nodes);
+  return pinVolts(t, RUNNING, setting, electrodesOf(t.values));
 }
 
 /** Plate current at each phase with one electrode moved, A. */
@@ -162,7 +159,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     step: RUNNING,
     what: 'Signal grid voltage over the second AGC voltage: what reaches the grid of what the detector makes.',
     of: whileRunning((t) => {
-      const agc = t.settings(RUNNING)[mediumOf(t)]!.knobs!['agcVoltage']!;
+      const agc = numbersOf(t.values, 'agcVoltages')[mediumOf(t) - RAMP]!;
       return agc === 0
         ? noValue('the second AGC voltage is 0')
         : (100 * meanVolts(t, RUNNING, mediumOf(t), 'g3')) / agc;

@@ -4,6 +4,7 @@ import {
   FREQUENCY_CONVERTER_MEASURES,
   FREQUENCY_CONVERTER_STEPS,
 } from './frequency-converter-measures.ts';
+import { LINE, lineCurve } from './frequency-converter-line.ts';
 import { FREQUENCY_CONVERTER_VALUES } from './frequency-converter-values.ts';
 import { oscillatorDoubts, RAMP, RUNNING } from './oscillation.ts';
 import { numberOf, numbersOf } from './values.ts';
@@ -73,6 +74,11 @@ export const frequencyConverter: Stage = {
     },
   ],
   gridCircuit: ['agcLineResistance'],
+  agcLine: {
+    step: LINE,
+    curve: lineCurve,
+    values: ['agcVoltages', 'agcLineResistance', 'lineCapacitorLeakage'],
+  },
   neverAtRest: true,
   noTransient: true,
   transient: (v) => ({

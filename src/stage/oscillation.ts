@@ -30,7 +30,7 @@ import { LOWEST_LINE, lineFactor, numberOf } from './values.ts';
  * Engineers' Handbook" (1943), sec. 6 (both from memory).
  */
 
-const START = 'start';
+export const START = 'start';
 const LOOP = 'loop';
 export const RUNNING = 'running';
 /** Node of the tank part at which the returned amplitude stands. */

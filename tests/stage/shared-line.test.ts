@@ -14,6 +14,19 @@ const SOUND = { aboveMegohms: 1000, atVolts: 100, minutes: 10 };
 const LEAKY = { megohms: 60, atVolts: 100, minutes: 10, path: ['screen', 'grid'] };
 const emission = { percent: 95 };
 
+const BENCH = {
+  name: 'invented',
+  emission: { scale: { kind: 'percent' }, test_V: 30, load_ohm: 220, accuracy_percent: 5 },
+  leakage: {
+    volts: 100,
+    grid: 'negative',
+    withPlateCurrent: false,
+    top_ohm: 1e9,
+    short_ohm: 2e5,
+    accuracy_percent: 10,
+  },
+};
+
 interface Given {
   readonly fitted: readonly [string | undefined, string | undefined];
   readonly line?: boolean;
@@ -25,18 +38,7 @@ function caseIn(socket: 'V1' | 'V2', tube: string, { fitted, line = true }: Give
       format: 'stagefit-scenario',
       version: 1,
       title: 'invented',
-      bench: {
-        name: 'invented',
-        emission: { scale: { kind: 'percent' }, test_V: 30, load_ohm: 220, accuracy_percent: 5 },
-        leakage: {
-          volts: 100,
-          grid: 'negative',
-          withPlateCurrent: false,
-          top_ohm: 1e9,
-          short_ohm: 2e5,
-          accuracy_percent: 10,
-        },
-      },
+      bench: BENCH,
       sockets: ['V1', 'V2'].map((id, i) => ({
         id,
         stage: 'agc-if-amplifier',
@@ -116,5 +118,79 @@ describe('a shared AGC line', () => {
     expect(report.verdict).toBe('undetermined');
     expect(report.decidedBy.sentence).toContain('half read');
     expect(report.decidedBy.sentence).toContain('not read');
+  });
+});
+
+describe('a converter and an IF stage on one line', () => {
+  const AGC = { agcVoltages: [-1, -5, -12], agcLineResistance: 1e6 };
+  const caseOn = (socket: 'V1' | 'V2', fitted: readonly [string, string], line = true): Case => {
+    const scenario = readScenario(
+      JSON.stringify({
+        format: 'stagefit-scenario',
+        version: 1,
+        title: 'invented',
+        bench: BENCH,
+        sockets: [
+          {
+            id: 'V1',
+            stage: 'frequency-converter',
+            tube: ['6BE6'],
+            fitted: [fitted[0]],
+            values: AGC,
+          },
+          { id: 'V2', stage: 'agc-if-amplifier', tube: ['6BA6'], fitted: [fitted[1]], values: AGC },
+        ],
+        ...(line ? { lines: [{ id: 'AGC', sockets: ['V1', 'V2'] }] } : {}),
+        tubes: [
+          { id: 'converter', type: '6BE6', readings: { emission, leakage: [SOUND] } },
+          {
+            id: 'leaky converter',
+            type: '6BE6',
+            readings: { emission, leakage: [{ ...LEAKY, path: ['screen', 'signalGrid'] }] },
+          },
+          { id: 'sound', type: '6BA6', readings: { emission, leakage: [SOUND] } },
+          { id: 'leaky', type: '6BA6', readings: { emission, leakage: [LEAKY] } },
+        ],
+      }),
+      readerContext('superhet.json'),
+    );
+    return caseOf(
+      scenario,
+      scenario.tubes.find(({ id }) => id === fitted[socket === 'V1' ? 0 : 1])!,
+      scenario.sockets.find(({ id }) => id === socket)!,
+    );
+  };
+
+  test.for([
+    ['leaky IF tube', ['converter', 'leaky']],
+    ['leaky converter', ['leaky converter', 'sound']],
+  ] as const)(
+    '%s: both find the line in the same place (Kirchhoff), and it is lifted',
+    async ([, fitted]) => {
+      const [converter, amplifier] = await Promise.all([
+        judged(caseOn('V1', fitted)),
+        judged(caseOn('V2', fitted)),
+      ]);
+      const [one, other] = [converter, amplifier].map((report) => valueOf(report, 'gridVoltage'));
+      expect(Math.abs(one! - other!), `${one} and ${other} V`).toBeLessThan(0.05);
+      // of the five volts that a sound line delivers
+      expect(one!).toBeGreaterThan(-4);
+      expect(converter.verdict).toBe('unsuitable');
+      const culprit = fitted.find((id) => id.startsWith('leaky'))!;
+      for (const report of [converter, amplifier]) {
+        const most = report.line!.tubes.toSorted((a, b) => b.lifts_V! - a.lifts_V!)[0]!;
+        expect(most.tube).toBe(culprit);
+      }
+    },
+  );
+
+  test('a sound line changes neither', async () => {
+    const [converter, alone] = await Promise.all([
+      judged(caseOn('V1', ['converter', 'sound'])),
+      judged(caseOn('V1', ['converter', 'sound'], false)),
+    ]);
+    for (const id of ['gridVoltage', 'conversionTransconductance', 'oscillatorVoltage'])
+      expect(valueOf(converter, id) / valueOf(alone, id), id).toBeCloseTo(1, 1);
+    expect(converter.verdict).toBe(alone.verdict);
   });
 });
