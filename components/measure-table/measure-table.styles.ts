@@ -83,6 +83,15 @@ export const styles = css`
   .lim input {
     font-size: var(--t-small);
   }
+  tbody[hidden] {
+    display: none;
+  }
+  .more td {
+    text-align: left;
+    padding: 4px 0 6px 24px;
+    height: auto;
+    font-size: var(--t-small);
+  }
   tr.s-unjudged th,
   tr.s-unjudged td {
     height: 32px;
@@ -207,7 +216,8 @@ export const styles = css`
       border-bottom: 1px solid var(--rule);
       align-items: center;
     }
-    tr.note {
+    tr.note,
+    tr.more {
       display: block;
       border: 0;
       padding: 0;
@@ -273,7 +283,8 @@ export const styles = css`
     .lim input {
       border: 0;
     }
-    .about {
+    .about,
+    .more {
       display: none;
     }
   }

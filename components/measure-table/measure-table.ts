@@ -42,6 +42,7 @@ export class MeasureTable extends LitElement {
   @property({ attribute: false }) wrong: Readonly<Record<string, string>> = {};
 
   @state() private opened: string | undefined;
+  @state() private more = false;
 
   override render() {
     return html`<table>
@@ -61,19 +62,39 @@ export class MeasureTable extends LitElement {
           </th>
         </tr>
       </thead>
-      <tbody>
-        ${this.rows()}
-      </tbody>
+      ${this.bodies()}
     </table>`;
   }
 
-  private rows() {
+  /** What is judged; what is only told is folded away, but where one of its limits is not understood. */
+  private bodies() {
     const told = new Set(sentencesOf(this.told));
-    return judgedFirst(this.measures).map((measure) => {
-      const why = whyOf(measure).filter((sentence) => !told.has(sentence));
-      why.forEach((sentence) => told.add(sentence));
-      return this.row(measure, why.join(' '));
-    });
+    const rows = (measures: readonly Judged[]) =>
+      measures.map((measure) => {
+        const why = whyOf(measure).filter((sentence) => !told.has(sentence));
+        why.forEach((sentence) => told.add(sentence));
+        return this.row(measure, why.join(' '));
+      });
+    const judged = this.measures.filter(({ status }) => status !== 'unjudged');
+    const others = this.measures.filter(({ status }) => status === 'unjudged');
+    if (others.length === 0)
+      return html`<tbody>
+        ${rows(judged)}
+      </tbody>`;
+    const shown = this.more || others.some(({ id }) => this.wrong[id] !== undefined);
+    return html`<tbody>
+        ${rows(judged)}
+        <tr class="more">
+          <td colspan="5">
+            <button type="button" aria-expanded=${shown} @click=${() => (this.more = !this.more)}>
+              ${others.length} more, for information
+            </button>
+          </td>
+        </tr>
+      </tbody>
+      <tbody ?hidden=${!shown}>
+        ${rows(others)}
+      </tbody>`;
   }
 
   private row(measure: Judged, why: string) {
@@ -107,8 +128,10 @@ export class MeasureTable extends LitElement {
   }
 
   private interval({ low, high, unit, value, status }: Judged) {
+    // a figure of the handbook has no interval
+    if (low !== null && low === high && low === value) return '';
     if (low !== null && high !== null)
-      return formatInterval(heard(low, unit), heard(high, unit), unit);
+      return formatInterval(coarse(low, unit), coarse(high, unit), unit);
     if (status === 'undetermined') return 'not read';
     if (status === 'failed' || value === null) return 'no number';
     return this.settled ? '' : 'so far';
@@ -188,14 +211,16 @@ export class MeasureTable extends LitElement {
   }
 }
 
-/** Finer than anybody hears. */
-const STEP_dB = 0.01;
+/** Finer steps than these tell nobody anything: hundredths of a decibel, thousandths of a share. */
+const LEAST_STEPS: Partial<Record<Judged['unit'], number>> = { dB: 100, '': 1000 };
 
-const heard = (value: number, unit: Judged['unit']): number =>
-  unit === 'dB' ? Math.round(value / STEP_dB) * STEP_dB : value;
+function coarse(value: number, unit: Judged['unit']): number {
+  const steps = LEAST_STEPS[unit];
+  return steps === undefined ? value : Math.round(value * steps) / steps;
+}
 
 const figure = (value: number, unit: Judged['unit']): string =>
-  formatQuantity(heard(value, unit), unit, { digits: 3 });
+  formatQuantity(coarse(value, unit), unit, { digits: 3 });
 
 const sentencesOf = (text: string): string[] =>
   text.split(/(?<=[.!?])\s+(?=\p{Lu})/u).filter((sentence) => sentence !== '');
@@ -205,12 +230,6 @@ function whyOf({ reason, status, title }: Judged): string[] {
   if (status === 'usable' || status === 'unjudged') return [];
   return sentencesOf(reason).filter((sentence) => !sentence.startsWith(`${title} `));
 }
-
-/** What is judged stands before what is only told. */
-const judgedFirst = (measures: readonly Judged[]): readonly Judged[] => [
-  ...measures.filter(({ status }) => status !== 'unjudged'),
-  ...measures.filter(({ status }) => status === 'unjudged'),
-];
 
 /** The bar of one measure, with arrowheads where it runs beyond the picture. */
 function bar(measure: Judged) {

@@ -229,7 +229,7 @@ export class TubePlace extends LitElement {
         }
       </div>
       ${this.warmUp === undefined ? nothing : html`<curve-chart class="warm" .picture=${this.warmUp}></curve-chart>`}
-      ${this.sentences.map((sentence) => html`<p class="say">${sentence}</p>`)}
+      ${this.sentences.map((sentence) => html`<p class="say">${unbroken(sentence)}</p>`)}
       ${wearTable(this.wear)}`;
   }
 
@@ -358,6 +358,9 @@ export class TubePlace extends LitElement {
     this.dispatchEvent(new CustomEvent(name, { detail, bubbles: true, composed: true }));
   }
 }
+
+/** A figure stays with its sign. */
+const unbroken = (text: string): string => text.replaceAll(/(\d) (?=%)/g, '$1\u00a0');
 
 /** To a tenth of a minute under ten, whole minutes after. */
 function minutesSince(start: number): string {

@@ -43,7 +43,7 @@ export const styles = css`
     cursor: default;
   }
   @media print {
-    input {
+    .field {
       border: 0;
     }
   }

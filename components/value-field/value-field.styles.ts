@@ -139,8 +139,10 @@ export const styles = css`
     .pop {
       display: none;
     }
-    input.v {
+    input.v,
+    select.v {
       border: 0;
+      background: none;
     }
   }
 `;

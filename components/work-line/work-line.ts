@@ -26,6 +26,7 @@ export class WorkLine extends LitElement {
     css`
       :host {
         min-height: 1.6em;
+        margin-top: 10px;
         font-size: var(--t-small);
         color: var(--ink-3);
       }

@@ -51,8 +51,7 @@ export function readingRows(
       key: 'shorts',
       label: 'Shorts',
       text: shownShorts(shorts),
-      unit: '',
-      placeholder: 'none, or which',
+      unit: 'none, or which',
     },
     {
       key: 'heaterCathode',
