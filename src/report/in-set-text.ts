@@ -1,10 +1,11 @@
-import type { Explained, NextMeasurement } from '../decide/in-set/diagnose.ts';
+import type { Diagnosis, Explained, NextMeasurement } from '../decide/in-set/diagnose.ts';
 import type { InSetLine, InSetReport } from '../decide/in-set/in-set.ts';
 import { formatQuantity } from '../units/format.ts';
 import {
   intervalText,
   loadingText,
   NONE_FITS,
+  shownText,
   sizeText,
   voltsText,
   worthTelling,
@@ -17,26 +18,28 @@ export function inSetText(report: InSetReport): string {
   const blocks: string[][] = [
     wrap(`${tube.id} (${tube.type}) in ${socket.id}: ${socket.title}, measured in the set`),
     report.cautions.flatMap((caution) => wrap(caution, 2)),
+    ...(report.diagnosis === null ? [] : diagnosisBlocks(report.diagnosis)),
     wrap(
       `What a meter of ${formatQuantity(meter.ohms, 'ohm', { digits: 3 })} should read to chassis, at rest and without a signal:`,
     ),
     table(report.lines),
+    report.lines.flatMap((line) => {
+      const loading = loadingText(line);
+      return loading === undefined ? [] : wrap(loading, 2);
+    }),
     ...(report.diagnosis === null
       ? [
           wrap(
             'Read any of these in the set and give what you read: --read "grid=-0.4 V" --read "plate=108 V". The likeliest explanation and the next measurement follow from them.',
           ),
         ]
+      : []),
+    report.procedures.length === 0
+      ? []
       : [
-          ['What explains the readings', ...explanations(report.diagnosis.explanations)],
-          next(report.diagnosis.next),
-          report.diagnosis.unseen.length === 0
-            ? []
-            : [
-                'What these readings cannot show, and so do not exclude',
-                ...report.diagnosis.unseen.flatMap((title) => wrap(title, 2)),
-              ],
-        ]),
+          'What can be done before reading, for --read "grid@pulled=0.1 V"',
+          ...report.procedures.flatMap(({ id, title }) => wrap(`${id}: ${title}`, 2)),
+        ],
     wrap(
       `90 % intervals: readings of the tube, tolerances, line voltage; seed ${report.seed}. ${report.engine}.`,
     ),
@@ -47,34 +50,43 @@ export function inSetText(report: InSetReport): string {
     .join('\n\n')}\n`;
 }
 
-const COLUMNS = [24, 6, 20, 20, 10] as const;
-
-function table(lines: readonly InSetLine[]): string[] {
-  const row = (cells: readonly string[]): string =>
-    cells
-      .map((cell, i) => (i === 0 ? cell.padEnd(COLUMNS[0]) : cell.padStart(COLUMNS[i]!)))
-      .join('')
-      .trimEnd();
+function diagnosisBlocks({ explanations, next, unseen }: Diagnosis): string[][] {
   return [
-    row(['', 'pin', 'new tube', 'this tube', 'read']),
-    ...lines.map((line) =>
-      row([
-        line.point === 'heater' ? 'heater, % of rated' : line.title,
-        line.pins.join(', '),
-        intervalText(line.newTube, line),
-        intervalText(line.thisTube, line),
-        line.read === null ? '' : voltsText(line.read, line),
-      ]),
-    ),
-    '',
-    ...lines.flatMap((line) => {
-      const loading = loadingText(line);
-      return loading === undefined ? [] : wrap(loading, 2);
-    }),
+    ['What explains the readings', ...explained(explanations)],
+    nextLines(next),
+    unseen.length === 0
+      ? []
+      : [
+          'What these readings cannot show, and so do not exclude',
+          ...unseen.flatMap((title) => wrap(title, 2)),
+        ],
   ];
 }
 
-function explanations(all: readonly Explained[]): string[] {
+const GAP = 2;
+
+/** Columns as wide as what stands in them. */
+function table(lines: readonly InSetLine[]): string[] {
+  const rows = [
+    ['', 'pin', 'new tube', 'this tube', 'read'],
+    ...lines.map((line) => [
+      line.point === 'heater' ? 'heater, %' : line.title,
+      line.pins.join(', '),
+      intervalText(line.newTube, line),
+      shownText(line.thisTube, line),
+      line.read === null ? '' : voltsText(line.read, line),
+    ]),
+  ];
+  const widths = rows[0]!.map((_, k) => Math.max(...rows.map((row) => row[k]!.length)));
+  return rows.map((row) =>
+    row
+      .map((cell, k) => (k === 0 ? cell.padEnd(widths[0]!) : cell.padStart(widths[k]! + GAP)))
+      .join('')
+      .trimEnd(),
+  );
+}
+
+function explained(all: readonly Explained[]): string[] {
   const lines = worthTelling(all).flatMap((one) => {
     const size = sizeText(one);
     return wrap(
@@ -85,7 +97,7 @@ function explanations(all: readonly Explained[]): string[] {
   return all[0]?.fits === false ? [...lines, ...wrap(NONE_FITS, 2)] : lines;
 }
 
-function next(measurement: NextMeasurement | null): string[] {
+function nextLines(measurement: NextMeasurement | null): string[] {
   if (measurement === null) return [];
   return [
     'The measurement that would tell them apart',

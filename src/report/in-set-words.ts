@@ -19,6 +19,15 @@ export const intervalText = (
 ): string =>
   value === null ? 'not computed' : formatInterval(told(value.low), told(value.high), unitOf(line));
 
+/** "222 V (205 … 239 V)": what it should read, and how far that may be off. */
+export const shownText = (
+  value: { readonly value: number; readonly low: number; readonly high: number } | null,
+  line: Pick<InSetLine, 'point'>,
+): string =>
+  value === null || told(value.low) === told(value.high)
+    ? intervalText(value, line)
+    : `${voltsText(value.value, line)} (${intervalText(value, line)})`;
+
 /** Said where the meter itself moves the reading by a twentieth or more. */
 export function loadingText({ title, thisTube, unloaded }: InSetLine): string | undefined {
   if (thisTube === null || unloaded === null) return undefined;

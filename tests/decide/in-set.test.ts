@@ -44,6 +44,24 @@ describe('what a meter should read', () => {
   });
 });
 
+test('a socket and a winding that leak read alike with the tube pulled: the winding’s lead, taken off, tells them', async () => {
+  const { given } = caseFor({ stage: 'agc-if-amplifier', type: '6BA6' });
+  const readings = [{ point: 'grid', procedure: 'pulled', volts: 12 }];
+  const { diagnosis } = await inSet(given, simulator, { meter: METER, readings });
+  expect(
+    diagnosis!.explanations
+      .slice(0, 2)
+      .map(({ id }) => id)
+      .toSorted((a, b) => a.localeCompare(b)),
+  ).toEqual(['leak.socket', 'leak.winding']);
+  expect(diagnosis!.next).toMatchObject({ point: 'grid', procedure: 'grid-lead-off' });
+  const [socket, winding] = ['leak.socket', 'leak.winding'].map((id) =>
+    diagnosis!.next!.expected.find((one) => one.id === id)!,
+  );
+  expect(socket!.low).toBeGreaterThan(20);
+  expect(winding!.high).toBeLessThan(0.1);
+});
+
 describe('bad input', () => {
   const { given } = caseFor({ stage: 'rc-amplifier', type: '12AX7' });
   test.each([
@@ -81,8 +99,8 @@ describe('ten service cases: what it turned out to be stands first or second', (
 
 test('seeded sets with one fault, the tube unlike its type: right far beyond the commonest fault', async () => {
   const all: { truth: string; right: boolean; last: boolean }[] = [];
-  for (let i = 0; i < 8; i++) {
-    const set = await seededSet(SOCKETS[i % SOCKETS.length]!, `test ${i}`, simulator);
+  for (let i = 0; i < SOCKETS.length; i++) {
+    const set = await seededSet(SOCKETS[i]!, `test ${i}`, simulator);
     if (set === undefined) continue;
     const { atOnce, after } = await followed(set, simulator);
     all.push({
@@ -91,7 +109,7 @@ test('seeded sets with one fault, the tube unlike its type: right far beyond the
       last: firstOf(after) === set.truth,
     });
   }
-  // the share over 200 sets is in the README; eight cannot tell it finer than this
-  expect(all.length).toBeGreaterThan(5);
+  // the share over 200 sets is in the README; one of each socket cannot tell it finer than this
+  expect(all.length).toBeGreaterThan(4);
   expect(all.filter(({ last }) => last).length / all.length).toBeGreaterThanOrEqual(0.7);
 });

@@ -1,4 +1,5 @@
 import { Z90 } from '../../numerics/normal.ts';
+import { quantile } from '../../numerics/quantiles.ts';
 import { LINE } from '../../stage/values.ts';
 import type { Draw, TubeCondition, Unit } from '../../types.ts';
 import type { About, Explanation, SetState } from './explanations.ts';
@@ -91,8 +92,8 @@ const FAR = 4;
 /** An explanation that at its worst moves no reading by as many standard deviations cannot show. */
 const SHOWS = 2;
 /** Explanations less likely than the first by more than this are not worth a measurement; nor are more than a few. */
-const WORTH = 0.1;
-const RIVALS = 4;
+const WORTH = 0.05;
+const RIVALS = 6;
 /** Standard deviations between two expected readings beyond which more is no gain. */
 const CLEAR = 3;
 
@@ -174,13 +175,26 @@ function shows(
   sound: readonly Expectation[],
   errors: readonly number[],
 ): boolean {
-  const usual = sound[Math.floor(sound.length / 2)]!;
+  const usual = middleOf(sound, errors);
   return along.some(({ expected }) =>
     expected.some((volts, i) => {
       const spread = usual.moves.reduce((all, move) => all + move[i]! ** 2, errors[i]! ** 2);
       return Math.abs(volts - usual.expected[i]!) > SHOWS * Math.sqrt(spread);
     }),
   );
+}
+
+/** The draw that lies nearest the median of all at every reading. */
+function middleOf(draws: readonly Expectation[], errors: readonly number[]): Expectation {
+  const medians = errors.map((_, i) =>
+    quantile(
+      draws.map(({ expected }) => expected[i]!),
+      0.5,
+    ),
+  );
+  const away = ({ expected }: Expectation): number =>
+    medians.reduce((sum, median, i) => sum + ((expected[i]! - median) / errors[i]!) ** 2, 0);
+  return draws.reduce((best, one) => (away(one) < away(best) ? one : best));
 }
 
 /** Expected readings at probes for every explanation, along its severities, and the pull of each unknown. */
@@ -203,22 +217,26 @@ async function expectAll(
   ];
   const procedures = [...new Set(probes.map(({ procedure }) => procedure))];
   const places = probes.map(({ point }) => set.points.indexOf(point));
-  const plan = explanations.flatMap((explanation) =>
-    Array.from({ length: SEVERITIES }, (_, i) => ({
+  const plan = explanations.flatMap((explanation) => {
+    const length = explanation.draws ?? SEVERITIES;
+    return Array.from({ length }, (_, i) => ({
       explanation,
-      ...explanation.at(i / (SEVERITIES - 1)),
-      pulled: i % PULL_EVERY === 0 || i === SEVERITIES - 1,
-    })),
-  );
+      ...explanation.at(i / (length - 1)),
+      pulled: i % PULL_EVERY === 0 || i === length - 1,
+    }));
+  });
   const looks = plan.flatMap(({ state, pulled }) =>
     procedures.flatMap((procedure): Look[] => {
       const here = procedure.apply(state);
+      const probed = probes
+        .filter((probe) => probe.procedure === procedure)
+        .map(({ point }) => ({ point, ohms: meter.ohms }));
+      // the meter moves the pulls little, but where it is all that hangs on a point: such points are read alone
+      const alone = probed.length === 1 ? { meter: probed[0]! } : {};
       return [
-        { state: here },
-        ...probes
-          .filter((probe) => probe.procedure === procedure)
-          .map(({ point }) => ({ state: here, meter: { point, ohms: meter.ohms } })),
-        ...(pulled ? pulls.map((pull) => pull(here)) : []),
+        { state: here, ...alone },
+        ...probed.map((one) => ({ state: here, meter: one })),
+        ...(pulled ? pulls.map((pull) => ({ ...pull(here), ...alone })) : []),
       ];
     }),
   );
@@ -262,7 +280,7 @@ async function expectAll(
       {
         explanation,
         along: own.map(({ size, expected }, i) => ({ size, expected, moves: nearest(pulled, i) })),
-        order: explanation.size.title === '' ? 'draws' : 'severities',
+        order: explanation.draws === undefined ? 'severities' : 'draws',
       },
     ];
   });
@@ -309,13 +327,13 @@ async function nextMeasurement(
         // severities at which both states have a rest
         const both = found?.along.filter(({ size }) => along.some((one) => one.size === size));
         if (both === undefined || both.length < 2) return [];
-        const { weights } = fitReadings(
-          readings.map(({ volts }) => volts),
+        const taken = {
+          readings: readings.map(({ volts }) => volts),
           errors,
-          along.filter(({ size }) => both.some((one) => one.size === size)),
-          order,
-        );
-        const { mean, sd } = foresee(both, weights, k, order);
+          along: along.filter(({ size }) => both.some((one) => one.size === size)),
+        };
+        const { weights } = fitReadings(taken.readings, errors, taken.along, order);
+        const { mean, sd } = foresee(both, taken, weights, k, order);
         return [{ explanation, likelihood, mean, sd: Math.hypot(sd, errorOf(meter, mean, mean)) }];
       });
       const score = gain(seen, rivals) * (1 - 0.3 * procedure.trouble);

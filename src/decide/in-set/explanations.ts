@@ -51,6 +51,8 @@ export interface Explanation {
   readonly prior: number;
   /** How its size is told; empty title where it has none. */
   readonly size: { readonly title: string; readonly unit: Unit };
+  /** How many states stand for it, where they are draws and not severities. */
+  readonly draws?: number;
   /** The state and the size at a severity 0 (slight) … 1 (gross). */
   at(severity: number): { readonly state: SetState; readonly size: number };
 }
@@ -114,6 +116,7 @@ function tubeExplanations(tube: TubeKnown, grid_ohm: number): Explanation[] {
       about: 'tube',
       prior: PRIOR.asScreened,
       size: { title: '', unit: '' },
+      draws: draws.length,
       at: (severity) => ({ state: plain(draws[Math.round(severity * last)]!), size: severity }),
     },
     ...paths.map((other): Explanation => ({
@@ -210,7 +213,7 @@ function leakExplanations(
         id: `leak.${part.edits}`,
         title: coupling
           ? 'the coupling capacitor before the grid leaks'
-          : `${titleOf(specs, part.edits)} is not what it should be`,
+          : `${titleOf(specs, part.edits).replace(/^leakage of /, '')} leaks`,
         about: 'part',
         prior: coupling ? PRIOR.couplingLeak : PRIOR.capacitorLeak,
         size: { title: 'leak', unit: 'ohm' },

@@ -1,5 +1,6 @@
 import { tubesOf, type Case } from '../../central.ts';
 import type { Scenario } from '../../scenario/scenario.ts';
+import { lower } from '../../units/title.ts';
 import { Problem } from '../../problem.ts';
 import { quantile } from '../../numerics/quantiles.ts';
 import type { Electrode, PinVolts, RunOptions, Simulator, TubeCondition } from '../../types.ts';
@@ -98,7 +99,7 @@ export const IN_SET_CAUTIONS: readonly string[] = [
 ];
 
 const DRAWS = 32;
-const WEAR_DRAWS = 12;
+const WEAR_DRAWS = 32;
 
 /**
  * @throws Problem for a point that the circuit does not have, a point read twice, or a stage that has no rest
@@ -115,7 +116,7 @@ export async function inSet(
   if (stage.neverAtRest === true)
     throw new Problem('does-not-fit', 'this stage has no state of rest to be measured', {
       place: socket.id,
-      found: stage.title.toLowerCase(),
+      found: lower(stage.title),
       expected: 'a stage whose voltages stand still without a signal',
     });
   const tubes = tubesOf(given);

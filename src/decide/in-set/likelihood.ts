@@ -1,4 +1,4 @@
-import { logNormalDensity } from '../../numerics/gaussian.ts';
+import { conditional, logNormalDensity } from '../../numerics/gaussian.ts';
 import { weightedQuantile } from '../../numerics/quantiles.ts';
 
 /** What readings say of an explanation, whatever they are volts of. */
@@ -40,7 +40,7 @@ export function fitReadings(
   along: readonly Expectation[],
   order: Order,
 ): Fit {
-  const dense = between(along, order);
+  const dense = denseOf(along, { along, errors }, order);
   const logs = dense.map((at) =>
     logNormalDensity(
       readings.map((reading, i) => reading - at.expected[i]!),
@@ -63,19 +63,45 @@ export function fitReadings(
   };
 }
 
-/** Expected value and standard deviation of readings not taken yet, given those that were. */
+/** Readings that were taken, with what an explanation expects of them. */
+export interface Taken {
+  readonly readings: readonly number[];
+  readonly errors: readonly number[];
+  readonly along: readonly Expectation[];
+}
+
+/**
+ * Expected value and standard deviation of a reading not taken yet, given those that were. What moves both of them alike (a strong
+ * tube, a low line) was seen in those already: only what they leave open counts.
+ *
+ * @param along the reading's expectation, at the severities of `taken.along` and moved by the same unknowns
+ * @param weights of the severities, given the readings taken
+ */
 export function foresee(
   along: readonly Expectation[],
+  taken: Taken,
   weights: readonly number[],
   index: number,
   order: Order,
 ): { readonly mean: number; readonly sd: number } {
-  const dense = between(along, order);
-  const mean = dense.reduce((sum, at, i) => sum + weights[i]! * at.expected[index]!, 0);
-  const variance = dense.reduce((sum, at, i) => {
-    const moved = at.moves.reduce((all, move) => all + move[index]! ** 2, 0);
-    return sum + weights[i]! * ((at.expected[index]! - mean) ** 2 + moved);
-  }, 0);
+  const before = denseOf(taken.along, taken, order);
+  const each = denseOf(along, taken, order).map((at, i) => {
+    const { expected, moves } = before[i]!;
+    const { shift, variance } = conditional(
+      taken.readings.map((reading, n) => reading - expected[n]!),
+      covariance(before[i]!, taken.errors),
+      expected.map((_, n) =>
+        moves.reduce((sum, move, u) => sum + move[n]! * at.moves[u]![index]!, 0),
+      ),
+      at.moves.reduce((sum, move) => sum + move[index]! ** 2, 0),
+    );
+    return { value: at.expected[index]! + shift, variance };
+  });
+  const mean = each.reduce((sum, { value }, i) => sum + weights[i]! * value, 0);
+  const variance = each.reduce(
+    (sum, one, i) => sum + weights[i]! * ((one.value - mean) ** 2 + one.variance),
+    0,
+  );
   return { mean, sd: Math.sqrt(variance) };
 }
 
@@ -97,8 +123,36 @@ function covariance({ moves, expected }: Expectation, errors: readonly number[])
   );
 }
 
-function between(along: readonly Expectation[], order: Order): Expectation[] {
-  if (order === 'draws') return [...along];
+/**
+ * The expectation between what was simulated. Draws have no between: there each stands for its surroundings, as far as its
+ * nearest neighbours by the readings taken, so that a sharp reading cannot fall through (a kernel as wide as the draws lie
+ * apart: D. Loftsgaarden, C. Quesenberry, Ann. Math. Stat. 36, 1965).
+ */
+function denseOf(
+  along: readonly Expectation[],
+  taken: Pick<Taken, 'along' | 'errors'>,
+  order: Order,
+): Expectation[] {
+  if (order === 'severities') return between(along);
+  return along.map((at, i) => {
+    const here = taken.along[i]!.expected;
+    const away = ({ expected }: Expectation): number =>
+      expected.reduce((sum, value, n) => sum + ((value - here[n]!) / taken.errors[n]!) ** 2, 0);
+    const near = taken.along
+      .map((one, k) => ({ k, distance: away(one) }))
+      .filter(({ k }) => k !== i)
+      .toSorted((a, b) => a.distance - b.distance)
+      .slice(0, NEIGHBOURS);
+    const wide = near.map(({ k }) =>
+      at.expected.map((value, n) => (along[k]!.expected[n]! - value) / Math.sqrt(near.length)),
+    );
+    return { ...at, moves: [...at.moves, ...wide] };
+  });
+}
+
+const NEIGHBOURS = 3;
+
+function between(along: readonly Expectation[]): Expectation[] {
   return along.flatMap((left, i) => {
     const right = along[i + 1];
     if (right === undefined) return [left];

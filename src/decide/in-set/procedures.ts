@@ -25,6 +25,17 @@ export function proceduresFor(set: SetCircuit, stage: Stage, goodTube: TubeCondi
       ...state,
       knobs: { ...state.knobs, [knob]: ohms },
     });
+  const pulled = (state: SetState): SetState => ({
+    ...state,
+    condition: {
+      ...state.condition,
+      area: 1e-6,
+      gasRatio: 0,
+      gridEmission_A: 0,
+      leaks: [],
+    },
+  });
+  const lead = set.leaks.find((place) => place.lead !== undefined)?.lead;
   const [gridKey] = stage.gridCircuit;
   const couplingKnob = Object.keys(set.circuit.knobs).find((name) =>
     /^couplingLeakage$/.test(name),
@@ -37,17 +48,20 @@ export function proceduresFor(set: SetCircuit, stage: Stage, goodTube: TubeCondi
       title: 'with the tube pulled (only where heaters are in parallel)',
       points: electrodes.filter(({ tube }) => tube === 0),
       trouble: 0.3,
-      apply: (state) => ({
-        ...state,
-        condition: {
-          ...state.condition,
-          area: 1e-6,
-          gasRatio: 0,
-          gridEmission_A: 0,
-          leaks: [],
-        },
-      }),
+      apply: pulled,
     },
+    ...(lead === undefined
+      ? []
+      : [
+          {
+            id: 'grid-lead-off',
+            title:
+              'with the tube pulled and the winding’s lead taken off the grid pin of the socket',
+            points: grids.filter(({ tube }) => tube === 0),
+            trouble: 0.6,
+            apply: (state: SetState) => withKnob(lead, OPEN_ohm)(pulled(state)),
+          },
+        ]),
     ...(gridKey !== undefined && set.circuit.knobs[gridKey] !== undefined
       ? [
           {

@@ -27,6 +27,8 @@ export interface LeakPlace {
   readonly edits?: string;
   /** Least resistance at either end: against it a leak counts. */
   readonly against_ohm: number;
+  /** Of a winding: knob of its lead to the grid, which a person can take off. */
+  readonly lead?: string;
 }
 
 export interface SetCircuit {
@@ -39,6 +41,8 @@ export interface SetCircuit {
 
 /** A resistance that is none: what a knob stands at where nothing leaks and no probe touches. */
 export const OPEN_ohm = 1e13;
+/** A lead that is on. */
+const LEAD_ohm = 0.1;
 
 const ELECTRODES: readonly { readonly electrode: Electrode; readonly title: string }[] = [
   { electrode: 'plate', title: 'plate' },
@@ -55,7 +59,8 @@ const isTube = (part: Part): part is TubePart => part.kind === 'tube';
 const isResistor = (part: Part): part is TwoPin => part.kind === 'resistor';
 
 /** Adds to a stage's circuit, at rest, a meter at every electrode and supply and every leak that a set's parts can have. */
-export function setCircuit(circuit: Circuit): SetCircuit {
+export function setCircuit(given: Circuit): SetCircuit {
+  const circuit = withLeads(given);
   const probed = meterPoints(circuit);
   const points: readonly MeterPoint[] = [
     ...probed,
@@ -96,6 +101,45 @@ export function setCircuit(circuit: Circuit): SetCircuit {
     leaks,
     meterKnob,
   };
+}
+
+const leadOf = (tube: string): string => `lead_${tube}`;
+const isLead = (part: TwoPin): boolean =>
+  typeof part.value === 'object' && part.value.knob.startsWith('lead_');
+
+/** The winding at a grid: a tuned circuit, whose leak comes and goes with its lead. */
+const windingAt = (circuit: Circuit, grid: string) =>
+  circuit.parts.find((part) => part.kind === 'tank' && part.nodes.includes(grid));
+
+/** Between every grid and the winding that feeds it a lead that can be taken off. */
+function withLeads(circuit: Circuit): Circuit {
+  return circuit.parts.filter(isTube).reduce((whole, { id, nodes }) => {
+    const grid = nodes.grid ?? nodes.signalGrid;
+    const winding = grid === undefined ? undefined : windingAt(whole, grid);
+    if (grid === undefined || winding === undefined) return whole;
+    const end = `${grid}_${leadOf(id)}`;
+    const moved = (part: Part): Part =>
+      part === winding || ('edits' in part && part.edits === 'windingLeakage')
+        ? ({
+            ...part,
+            nodes: (part as TwoPin).nodes.map((node) => (node === grid ? end : node)),
+          } as Part)
+        : part;
+    const lead: TwoPin = {
+      kind: 'resistor',
+      id: `${leadOf(id)}_on`,
+      nodes: [grid, end],
+      value: { knob: leadOf(id) },
+      at: [0, 0],
+      drawn: false,
+    };
+    const on: Uncertain = { nominal: LEAD_ohm, unknown: 'open', toValue: () => LEAD_ohm };
+    return {
+      ...whole,
+      parts: [...whole.parts.map(moved), lead],
+      knobs: { ...whole.knobs, [leadOf(id)]: on },
+    };
+  }, circuit);
 }
 
 function meterPoints(circuit: Circuit): MeterPoint[] {
@@ -161,16 +205,16 @@ function leakPlaces(circuit: Circuit): LeakPlace[] {
       between: [plate, control],
       against_ohm: gridResistance(circuit, control),
     });
-    const winding = circuit.parts.find(
-      (part) => part.kind === 'tank' && part.nodes.includes(control),
-    );
+    const end = `${control}_${leadOf(tube.id)}`;
+    const winding = windingAt(circuit, end);
     if (winding !== undefined && rail !== undefined)
       places.push({
         knob: `winding_${tube.id}`,
         kind: 'winding',
-        between: [rail, control],
+        between: [rail, end],
         part: winding.id,
         against_ohm: gridResistance(circuit, control),
+        lead: leadOf(tube.id),
       });
   }
   return places;
@@ -178,13 +222,21 @@ function leakPlaces(circuit: Circuit): LeakPlace[] {
 
 /** Resistance from the grid to its return: what hangs on it, through a coil if need be. */
 function gridResistance(circuit: Circuit, grid: string): number {
+  const through = circuit.parts.flatMap((part) =>
+    part.kind === 'tank' || (isResistor(part) && isLead(part)) ? [part.nodes] : [],
+  );
   const nodes = new Set([grid]);
-  for (const part of circuit.parts)
-    if (part.kind === 'tank' && part.nodes.includes(grid))
-      for (const node of part.nodes) nodes.add(node);
+  for (let before = 0; before < nodes.size;) {
+    before = nodes.size;
+    for (const ends of through)
+      if (ends.some((node) => nodes.has(node))) for (const node of ends) nodes.add(node);
+  }
   const found = circuit.parts
     .filter(isResistor)
-    .filter((part) => !isLeakageResistor(part) && part.nodes.some((node) => nodes.has(node)))
+    .filter(
+      (part) =>
+        !isLeakageResistor(part) && !isLead(part) && part.nodes.some((node) => nodes.has(node)),
+    )
     .map((part) => nominalOf(circuit, part));
   return found.length === 0 ? DEFAULT_AGAINST_ohm : Math.min(...found);
 }
