@@ -84,7 +84,23 @@ async function main(args: readonly string[]): Promise<number> {
         expected: `stagefit ${command.usage}`,
       },
     );
-  return command.run({ positionals, options: values });
+  try {
+    return await command.run({ positionals, options: values });
+  } catch (error) {
+    throw error instanceof Problem ? inFile(error, positionals[0]) : error;
+  }
+}
+
+/** What is wrong between a tube and a socket is found long after their file was read: it is named here. */
+function inFile(problem: Problem, file: string | undefined): Problem {
+  const { code, fields } = problem;
+  return code !== 'does-not-fit' ||
+    file === undefined ||
+    fields.file !== undefined ||
+    fields.place === undefined ||
+    fields.place.startsWith('--')
+    ? problem
+    : new Problem(code, problem.message, { ...fields, file }, { cause: problem });
 }
 
 function parsed(

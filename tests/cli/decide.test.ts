@@ -20,6 +20,7 @@ describe('accept, map, place', () => {
     ['a socket that is not there', ['accept', FILE, '--socket', 'V9'], /--socket[\s\S]*V9[\s\S]*preamplifier, IF/],
     ['a type that is not there', ['accept', FILE, '--socket', 'IF', '--type', '6BA99'], /no such type[\s\S]*6BA99[\s\S]*6BA6/],
     ['a type that the stage cannot take', ['accept', FILE, '--socket', 'IF', '--type', '12AX7'], /does not fit this socket[\s\S]*pentode/],
+    ['a tube that the stage cannot take', ['assess', FILE, '--tube', 'called bad', '--socket', 'IF'], /scenario\.json, called bad in IF: this tube does not fit[\s\S]*found[\s\S]*expected/],
     ['a map without a socket', ['map', FILE], /--socket/],
     ['no scenario', ['place'], /stagefit place SCENARIO/],
   ]; // prettier-ignore
