@@ -40,7 +40,8 @@ export interface AssessOptions extends RunOptions {
   readonly moreSeeds?: boolean;
   /**
    * Look beside the verdict for what causes it: tubes that are cured of one fault, leaks on one path. Default true; without
-   * it, and without `changes`, which need the causes too, the verdict is the same, and the report names no cause and no paths.
+   * it, and without `changes`, which need the causes too, the verdict is the same, and the report names no cause, no paths and
+   * nothing that the readings say of the tubes.
    */
   readonly explain?: boolean;
   /** Look whether the circuit is at fault. Default as `explain`. */
@@ -108,6 +109,7 @@ export async function assess(
       ...(fault === undefined ? {} : { fault }),
       engine: simulator.engine,
       transient: options.transient === true,
+      explain: options.explain !== false,
     });
   const judged = (central: Central): Judgement[] =>
     judgeAll(stage, limits, evidenceOf(central, [], 0));

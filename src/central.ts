@@ -159,9 +159,8 @@ export interface CentralOptions extends RunOptions {
   readonly mayDecide: (reading: ReadingKind) => boolean;
   readonly onProgress?: (what: string, done: number, all: number) => void;
   /**
-   * Told as soon as both tubes are measured, where nothing that the verdict waits for is looked at after that: cured tubes and
-   * single paths are then as read. What it gives is waited for. Not called where a reading is missing that may decide, nor with
-   * `transient`.
+   * Told as soon as all is measured that the verdict waits for: cured tubes and single paths are then as read. What it gives is
+   * waited for. Not called with `transient`.
    */
   readonly onPair?: (pair: Central) => unknown;
 }
@@ -188,9 +187,10 @@ export async function runCentral(
   const wears = tubesOf(given).map(({ wear }) => wear);
   const newTubes = wears.map((wear) => wear.newTube({}));
   const mine = wears.map((wear) => wear.condition({}));
-  const others = otherConditions(wears, newTubes, mine).filter((one) =>
-    one.role === 'unread' ? mayDecide(one.reading) : explain,
-  );
+  const all = otherConditions(wears, newTubes, mine);
+  // the verdict waits for these; the others are for the words
+  const unread = all.filter((one) => one.role === 'unread' && mayDecide(one.reading));
+  const cured = explain ? all.filter(({ role }) => role !== 'unread') : [];
   const measure = (
     conditions: readonly Conditions[],
     near: { readonly newTube: Outcome; readonly own: Outcome } | undefined,
@@ -211,18 +211,22 @@ export async function runCentral(
         onProgress: (done, all) => onProgress?.('operating point', done, all),
       },
     );
-  const outcomes = await measure([mine], undefined, 'central');
-  const from = (found: readonly Outcome[]): Central =>
-    byRole(wears.length, outcomes, found.length === 0 ? [] : others, found);
-  if (!transient && others.length > 0 && others.every(({ role }) => role !== 'unread'))
-    await onPair?.(from([]));
+  const [ofNew, ofMine, ...ofUnread] = await measure(
+    [mine, ...unread.map(({ conditions }) => conditions)],
+    undefined,
+    'central',
+  );
+  const outcomes = [ofNew!, ofMine!];
+  const from = (others: readonly Other[], found: readonly Outcome[]): Central =>
+    byRole(wears.length, outcomes, [...unread, ...others], [...ofUnread, ...found]);
+  if (!transient && cured.length > 0) await onPair?.(from([], []));
   const found =
-    others.length === 0
+    cured.length === 0
       ? []
       : (
           await measure(
-            others.map(({ conditions }) => conditions),
-            { newTube: outcomes[0]!, own: outcomes[1]! },
+            cured.map(({ conditions }) => conditions),
+            { newTube: ofNew!, own: ofMine! },
             'others',
           )
         ).slice(1);
@@ -242,7 +246,7 @@ export async function runCentral(
     });
     outcomes.splice(0, 2, ...settled);
   }
-  return from(found);
+  return from(cured, found);
 }
 
 /** `outcomes` of the new tubes and these, `found` of the others; those that were not looked at are as read. */

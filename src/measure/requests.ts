@@ -16,8 +16,8 @@ export interface Requests {
   readonly view: View;
   readonly simulator: Simulator;
   readonly options: RunOptions;
-  /** The circuit at rest with one of the subjects. */
-  readonly startOf: (subject: number) => Promise<StartVolts>;
+  /** The circuit at rest. */
+  readonly startOf: () => Promise<StartVolts>;
   readonly isNew: (subject: number) => boolean;
   /** By whether the tube is new: the first row of a request that failed, found by itself. */
   readonly firsts: Map<boolean, Promise<StartVolts>>;
@@ -52,8 +52,8 @@ export function leadIn(first: Row, view: View, alone: boolean): Row[] {
 }
 
 /**
- * Rows of one view in one request. Where it fails it is repeated in finer steps, from its first row found by itself; where that
- * fails each subject has a request of its own, up its drives, and then its halves, so that a bad row costs only itself. The
+ * Rows of one view in one request. Where it fails it is repeated from its first row found by itself, and then in finer steps; where
+ * that fails each subject has a request of its own, up its drives, and then its halves, so that a bad row costs only itself. The
  * engine's helps are for rows of one subject: among rows that differ much they fail as often, and slowly.
  */
 export async function runItems(
@@ -65,12 +65,13 @@ export async function runItems(
   // nothing is asked for a subject that has failed already
   if (items.length === 1 && requests.hasFailed(items[0]!)) return;
   const { view } = requests;
-  const plain = await once(items, runId, requests, view, await requests.startOf(items[0]!.subject));
+  const plain = await once(items, runId, requests, view, await requests.startOf());
   if (settled(plain, items, requests)) return;
   if (coarse && items.length > 1) {
     const first = await firstOf(items, `${runId}.first`, requests);
-    const again = await once(items, `${runId}.finer`, requests, finerOf(view), first);
-    if (settled(again, items, requests)) return;
+    for (const again of [view, ...finerOf(view)])
+      if (settled(await once(items, `${runId}.again`, requests, again, first), items, requests))
+        return;
   }
   const parts = smaller(items);
   await Promise.all(
@@ -116,9 +117,9 @@ function firstOf(
   { circuit, view, simulator, options, startOf, isNew, firsts }: Requests,
 ): Promise<StartVolts> {
   const find = async (): Promise<StartVolts> => {
-    const { subject, row } = items[0]!;
+    const { row } = items[0]!;
     const first = leadIn(items[0]!.row, view, items.length === 1)[0] ?? row;
-    const atRest = await startOf(subject);
+    const atRest = await startOf();
     const result = await simulator.run(printFirst(circuit, runId, view, first, atRest), options);
     if (!result.ok && result.why === 'cancelled') throw new Stopped();
     return result.ok ? startFrom(result.vectors) : atRest;
@@ -129,10 +130,11 @@ function firstOf(
   return found;
 }
 
-const finerOf = (view: View): View =>
+/** The same in finer steps, where there is anything between two rows. */
+const finerOf = (view: View): View[] =>
   view.as === 'quiescent' || view.as === 'transient'
-    ? view
-    : { ...view, substeps: FINER * (view.substeps ?? 1) };
+    ? []
+    : [{ ...view, substeps: FINER * (view.substeps ?? 1) }];
 
 const severalIn = (items: readonly RowItem[]): boolean =>
   items.some(({ subject }) => subject !== items[0]!.subject);

@@ -89,22 +89,9 @@ export async function measureSubjects(
     ),
   );
   const steps = stage.steps.filter((step) => options.steps?.includes(step.id) ?? true);
-  const starts = new Map<number, Promise<StartVolts>>();
-  // the first is found from nothing, the others from it
-  const findStart = async (subject: number): Promise<StartVolts> =>
-    startVolts(
-      circuit,
-      subjects,
-      subject,
-      subject === 0 ? undefined : await startOf(0),
-      simulator,
-      options,
-    );
-  const startOf = (subject: number): Promise<StartVolts> => {
-    const known = starts.get(subject) ?? findStart(subject);
-    starts.set(subject, known);
-    return known;
-  };
+  let start: Promise<StartVolts> | undefined;
+  const startOf = (): Promise<StartVolts> =>
+    (start ??= startVolts(circuit, subjects, simulator, options));
   for (const step of steps) {
     await runStep(step, circuit, values, subjects, found, traces, startOf, simulator, options);
     // new tubes first: others compare with them
@@ -163,20 +150,17 @@ function tracesOf(
   };
 }
 
-/** The circuit at rest with a subject in it: the first guess of a request. Empty where even that fails. */
+/** The circuit at rest with the first subject in it: the first guess of every request. Empty where even that fails. */
 async function startVolts(
   circuit: Circuit,
   subjects: readonly Subject[],
-  index: number,
-  from: StartVolts | undefined,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<StartVolts> {
-  const { row } = subjects[index]!;
-  const request = printStart(circuit, `${options.runId}.start.${index}`, row, from);
+  const request = printStart(circuit, `${options.runId}.start`, subjects[0]!.row);
   const result = await simulator.run(request, options);
   if (!result.ok && result.why === 'cancelled') throw new Stopped();
-  return result.ok ? startFrom(result.vectors) : (from ?? {});
+  return result.ok ? startFrom(result.vectors) : {};
 }
 
 async function runStep(
@@ -186,7 +170,7 @@ async function runStep(
   subjects: readonly Subject[],
   found: Found[],
   traces: readonly Traces[],
-  startOf: (subject: number) => Promise<StartVolts>,
+  startOf: () => Promise<StartVolts>,
   simulator: Simulator,
   options: MeasureOptions,
 ): Promise<void> {

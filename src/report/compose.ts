@@ -7,6 +7,7 @@ import type {
   NodeVolts,
   PathVerdict,
   Report,
+  Wear,
 } from '../types.ts';
 import { CAUTIONS } from './cautions.ts';
 import { lineReport } from './line.ts';
@@ -18,6 +19,8 @@ import { causeIn, gridSentence, reasonFor, type ReasonContext } from '../verdict
 
 /** No calculation judges these; they refuse more first-audio tubes than gain does (common practice, no source). */
 const NEVER_JUDGED = 'microphony, hiss, crackle, intermittent contacts and arcing';
+
+const NOTHING_SAID: Pick<Report, 'wear' | 'wearSentences'> = { wear: [], wearSentences: [] };
 
 export interface ReportParts {
   readonly given: Case;
@@ -33,6 +36,8 @@ export interface ReportParts {
   readonly fault?: FaultParts;
   readonly engine: string;
   readonly transient: boolean;
+  /** Also what the readings say of the tubes, which is sampled. */
+  readonly explain: boolean;
 }
 
 export interface FaultParts extends FaultFindings {
@@ -60,10 +65,13 @@ export function composeReport(parts: ReportParts): Report {
       marginWithNewCathode: (measure) =>
         leastMargin(limits, measure, central.each[i]!.withNewCathode.measures, newTube),
       ...(wear.blind === undefined ? {} : { blind: wear.blind }),
-      cathodeSentence:
-        wear.sentences[0]?.replace(/\.$/, '') ?? 'The cathode gives less than a new one',
+      get cathodeSentence() {
+        return wear.sentences[0]?.replace(/\.$/, '') ?? 'The cathode gives less than a new one';
+      },
     })),
   };
+  const said = ({ summary, sentences }: Wear): typeof NOTHING_SAID =>
+    parts.explain ? { wear: summary, wearSentences: sentences } : NOTHING_SAID;
   const measures = judgements.map((judgement): Judged => toJudged(judgement, context));
   const verdict = overall(judgements.map((judgement) => judgement.status));
   const decider = deciding(judgements);
@@ -92,8 +100,7 @@ export function composeReport(parts: ReportParts): Report {
       section,
       ...(taken === undefined ? {} : { taken }),
       ...(other === undefined ? {} : { socket: other.id }),
-      wear: taken === 'new' ? [] : wear.summary,
-      wearSentences: taken === 'new' ? [] : wear.sentences,
+      ...(taken === 'new' ? NOTHING_SAID : said(wear)),
     })),
     ...(given.line === undefined ? {} : { line: lineReport(given, given.line.id, central) }),
     verdict,
@@ -104,8 +111,7 @@ export function composeReport(parts: ReportParts): Report {
     circuitFault: parts.fault === undefined ? null : faultReport(parts.fault, verdict),
     ...(parts.howSure === undefined ? {} : { howSure: parts.howSure }),
     measures,
-    wear: tube.wear.summary,
-    wearSentences: tube.wear.sentences,
+    ...said(tube.wear),
     paths: pathVerdicts(parts),
     wouldChange: parts.changes,
     notJudged: [...ofEach(given, ({ wear }) => wear.untold), NEVER_JUDGED],

@@ -21,9 +21,10 @@ const HELD_ohm = 1e3;
 /** Above this no grid can be lifted: its own current holds it near its cathode. A large cathode resistor lifts that too. */
 const topOf = (v: StageValues): number => 3 + 0.01 * numberOf(v, 'cathodeResistor');
 
+/** From the conducting end down: from rest the engine does not find a tube that is cut off at once. */
 export function lineSettings(v: StageValues): Setting[] {
   const top = topOf(v);
-  return [-30, -13, -5, -1.3, 0.12 * top, 0.4 * top, top].map((agcVoltage) => ({
+  return [top, 0.4 * top, 0.12 * top, -1.3, -5, -13, -30].map((agcVoltage) => ({
     drive: 0,
     knobs: { agcVoltage, agcLineResistance: HELD_ohm },
   }));
@@ -43,7 +44,10 @@ const PLATE_DIFFERENCE_V = 5;
 
 /** @param sound without what leaks in this socket and its transformer: another stage of this kind has no part in that */
 function curveOf(t: Traces, sound: boolean): LineCurve {
-  const held = t.settings(LINE).map((_, i) => i);
+  const held = t
+    .settings(LINE)
+    .map((_, i) => i)
+    .toReversed();
   const at = (node: string): number[] => held.map((i) => meanVolts(t, LINE, i, node));
   const grids = at('g');
   const screens = sampledCurve(grids, at('s'));

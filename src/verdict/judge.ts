@@ -53,6 +53,8 @@ export interface Judgement {
   readonly missing: ReadingKind | undefined;
   /** Index of the tube that lacks it. */
   readonly missingTube?: number;
+  /** The limit lies in the interval already: the reading could put all of it beyond. */
+  readonly missingAdds?: true;
   /** The limit lies so near an end of the interval that another seed might say otherwise. */
   readonly wavering: boolean;
 }
@@ -117,11 +119,13 @@ export function judgeMeasure(
   const judged = margins.length === 0 && evidence.draws.length > 0 ? 'undetermined' : known;
   const demoted: Status =
     judged === 'usable' && evidence.failedShare > FAILED_DRAWS ? 'marginal' : judged;
+  const guard = WOBBLE * (marginHigh - marginLow);
+  // inside, a reading decides that would take it out; where the limit lies in the interval, one that could take all of it out
+  const decisive = known === 'marginal' ? at.margin - guard : 0;
   const missing = evidence.unread.find(
     ({ reading, pair }) =>
-      bearsOn(spec, reading) && (limit.apply(pair.own, pair.newTube)?.margin ?? -1) < 0,
+      bearsOn(spec, reading) && (limit.apply(pair.own, pair.newTube)?.margin ?? -1) < decisive,
   );
-  const guard = WOBBLE * (marginHigh - marginLow);
   return {
     ...base,
     low: margins.length === 0 ? null : ends[0]!,
@@ -144,6 +148,7 @@ export function judgeMeasure(
     status: missing !== undefined && demoted !== 'unsuitable' ? 'undetermined' : demoted,
     missing: missing?.reading,
     ...(missing?.tube === undefined ? {} : { missingTube: missing.tube }),
+    ...(missing !== undefined && known === 'marginal' ? { missingAdds: true as const } : {}),
     wavering: margins.length > 0 && (Math.abs(marginLow) < guard || Math.abs(marginHigh) < guard),
   };
 }

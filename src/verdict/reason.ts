@@ -111,13 +111,18 @@ export function reasonFor(judgement: Judgement, context: ReasonContext): string 
 }
 
 function missingReason(
-  { spec, missingTube }: Judgement,
+  judgement: Judgement,
   missing: ReadingKind,
   bound: string,
   context: ReasonContext,
 ): string {
+  const { spec, missingTube, missingAdds } = judgement;
   const reading = `The ${READING_WORDS[missing]}${ofTube(context, missingTube)}`;
-  const leaves = `${lower(spec.title)} would leave its limit (${bound})`;
+  const title = lower(spec.title);
+  const leaves =
+    missingAdds === true
+      ? `all that ${title} may be${interval(judgement)} could lie beyond its limit (${bound})`
+      : `${title} would leave its limit (${bound})`;
   const blind = blindIn(context, missing, missingTube);
   return blind === undefined
     ? `${reading} was not read: were it plausibly bad, ${leaves}.${ADVICE[missing] ?? ''}`
