@@ -227,7 +227,7 @@ function limitOf({ ladder, last, beyond }: Limits, volts: number): CardLimit {
     measure: decider?.id ?? null,
     sentence:
       next === undefined
-        ? `${ladder.title}: down to the end of the scale (${tick.text}${same}) it makes no difference here.`
+        ? `${ladder.title}: ${sense === 'atLeast' ? 'down' : 'up'} to the end of the scale, ${tick.text}${same}, it makes no difference here.`
         : `${ladder.title} ${text}${same}: at ${next.text} ${decider === undefined ? 'it is no longer usable' : `${lower(decider.title)} is no longer safe (${beyond?.verdict ?? ''})`}.`,
   };
 }
@@ -281,7 +281,9 @@ async function tradesOf(
             ? 'none'
             : ABOVE.test(cell.text)
               ? cell.text
-              : `${others[k]?.reading === 'leakage' ? 'at least' : 'at most'} ${cell.text}`,
+              : cell === others[k]?.ticks.at(-1)
+                ? 'any'
+                : `${others[k]?.reading === 'leakage' ? 'at least' : 'at most'} ${cell.text}`,
         ),
       ]),
       values: cells.map((row, i) => [tick(i).value, ...row.map((cell) => cell?.value ?? null)]),

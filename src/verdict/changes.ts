@@ -108,7 +108,9 @@ export async function findChanges(
       )
       .sort((a, b) => reach(a) - reach(b));
     for (const { candidate, from } of ways.slice(0, 2)) {
-      const change = await search.confirmed(candidate, from, [spec.id], false);
+      const change =
+        (await search.confirmed(candidate, from, [spec.id], false)) ??
+        (await search.halfway(candidate, from, spec.id));
       if (change === undefined) continue;
       // one change may bring back several
       if (!changes.some(({ key, to }) => key === change.key && to === change.to))
@@ -257,8 +259,28 @@ function searchOf(
     }
     return undefined;
   };
-  return { first, confirmed, counted, quickLeft: () => left.quick > 0 };
+  /**
+   * Where the step that the interval of today asks for breaks something else: half way back to the one that central values ask
+   * for, since an interval that is wide for what is wrong today may be narrow there.
+   */
+  const halfway = async (
+    candidate: Candidate,
+    from: number,
+    measure: string,
+  ): Promise<Change | undefined> => {
+    const least = await first(candidate, measure, true);
+    return least === undefined || least >= from - 1
+      ? undefined
+      : confirmed(candidate, Math.round((least + from) / 2), [measure], false);
+  };
+  return { first, confirmed, halfway, counted, quickLeft: () => left.quick > 0 };
 }
+
+const FAILING: ReadonlySet<Judged['status']> = new Set(['unsuitable', 'marginal']);
+
+/** "a, b and c". */
+const spoken = (words: readonly string[]): string =>
+  words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 
 const statusIn = (report: Report, measure: string): Judged['status'] | undefined =>
   report.measures.find(({ id }) => id === measure)?.status;
@@ -273,6 +295,13 @@ function changeOf(
   cure: boolean,
 ): Change {
   const costs = costsOf(report, wanted, judgements);
+  // what was not sought may come back with it
+  const brings = judgements
+    .filter(
+      ({ spec, status }) =>
+        wanted.includes(spec.id) || (FAILING.has(status) && statusIn(report, spec.id) === 'usable'),
+    )
+    .map(({ spec }) => spec.id);
   // usable beside a new tube in the changed circuit is no cure where that is a worse stage for every tube
   const verdict =
     cure || report.verdict !== 'usable'
@@ -281,7 +310,7 @@ function changeOf(
   const does =
     verdict === 'usable'
       ? 'it is usable'
-      : `${wanted.map((id) => lower(titleIn(report, id))).join(' and ')} comes back within the limit, and the tube is still ${verdict}`;
+      : `${spoken(brings.map((id) => lower(titleIn(report, id))))} ${brings.length > 1 ? 'come' : 'comes'} back within the limit, and the tube is still ${verdict}`;
   return {
     sentence: [
       `With ${changeWords(candidate, to)} ${does}.`,
@@ -292,7 +321,7 @@ function changeOf(
     from: candidate.present,
     to,
     verdict,
-    brings: wanted,
+    brings,
     ...(costs === undefined ? {} : { costs }),
   };
 }

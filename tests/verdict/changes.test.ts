@@ -14,8 +14,8 @@ import { judgeMeasure, overall, type Judgement, type Pair } from '../../src/verd
 import { compileLimit } from '../../src/verdict/limit.ts';
 
 /**
- * A stage of closed forms (invented): the bias shifts by grid current times grid resistance, dissipation and swing rise with the cathode
- * resistor, the gain falls with it.
+ * A stage of closed forms (invented): the bias shifts by grid current times grid resistance, which takes as much from the 20 V that are
+ * delivered to the grid and filters with it; dissipation and swing rise with the cathode resistor, the gain falls with it.
  */
 const spec = (id: string, readings: MeasureSpec['readings']): MeasureSpec => ({
   id,
@@ -28,6 +28,8 @@ const spec = (id: string, readings: MeasureSpec['readings']): MeasureSpec => ({
 });
 const MEASURES = [
   spec('biasShift', ['leakage']),
+  spec('delivered', ['leakage']),
+  spec('filter', ['emission']),
   spec('dissipation', ['emission']),
   spec('gain', ['emission']),
   spec('swing', ['emission']),
@@ -41,6 +43,8 @@ const limitOf = (measure: string, formula: string, needs?: readonly ['plate_W'])
   );
 const LIMITS = [
   limitOf('biasShift', 'biasShift <= 0.5'),
+  limitOf('delivered', 'delivered >= 80'),
+  limitOf('filter', 'filter >= 0.11'),
   limitOf('dissipation', 'dissipation <= 12', ['plate_W']),
   limitOf('gain', 'gain >= 0.7 * newTube.gain'),
   limitOf('swing', 'swing >= 20'),
@@ -81,6 +85,8 @@ const measuresOf = (values: StageValues, { grid_A, gain, swing, watts }: Worn): 
   const at = (key: string): number => values[key]!.value as number;
   return {
     biasShift: grid_A * at('gridResistor'),
+    delivered: 100 * (1 - (grid_A * at('gridResistor')) / 20),
+    filter: at('gridResistor') / 1e6,
     dissipation: (watts * at('cathodeResistor')) / 270,
     gain: gain * (1 - at('cathodeResistor') / 2000),
     swing: (swing * at('cathodeResistor')) / 1000,
@@ -149,12 +155,21 @@ describe('what would change it', () => {
       brings: ['biasShift'],
     });
     expect(changes[0]!.sentence).toMatch(/^With 470\u00a0kΩ for the grid resistor/);
-    expect(changes[0]!.costs).toBeUndefined();
+    expect(changes[0]!.costs).toMatchObject({ measure: 'filter', valueFrom: 1, valueTo: 0.47 });
   });
 
   test('an interval of a factor 2 asks for half of that: 220 kΩ', async () => {
     const { changes } = await changesFor({ ...NEW, grid_A: 1e-6 }, 2.1);
     expect(changes[0]).toMatchObject({ key: 'gridResistor', to: 220e3 });
+  });
+
+  test('where what the interval of today asks for breaks another measure, half way to what central values ask for is tried', async () => {
+    // 20 µA: 80 % of 20 V are delivered up to 200 kΩ; with today's interval on top 100 kΩ are asked for, which filter no more
+    const { changes } = await changesFor({ ...NEW, grid_A: 20e-6 }, 1.1);
+    expect(changes).toMatchObject([
+      { key: 'gridResistor', to: 120e3, brings: ['delivered'], verdict: 'unsuitable' },
+    ]);
+    expect(changes[0]!.sentence).toMatch(/delivered comes back within the limit, and the tube/);
   });
 
   test('the price of a change is told: more cathode resistance brings back the swing and warms the plate', async () => {
