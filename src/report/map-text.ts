@@ -55,9 +55,12 @@ export function mapText(map: AcceptanceMap): string {
   const title = (measure: string): string =>
     map.contours.find((one) => one.measure === measure)?.title ?? measure;
   return `${[
-    ...wrap(
-      `${map.socket.id}: ${map.socket.title}, ${map.tube.type}. Grid leakage upwards, emission to the right, as “${map.bench}” reads them.`,
-    ),
+    ...wrap(`${map.socket.id}: ${map.socket.title}, ${map.tube.type}, read on “${map.bench}”`),
+    '',
+    ...(map.point === null ? [] : wrap(map.point.sentence)),
+    ...map.finding.sentences.flatMap((sentence) => wrap(sentence)),
+    '',
+    'Grid leakage upwards, emission to the right:',
     '',
     ...rows,
     `${' '.repeat(11)}${ends[0]}${(ends[1] ?? '').padStart(Math.max(1, width - (ends[0] ?? '').length))}`,
@@ -67,7 +70,7 @@ export function mapText(map: AcceptanceMap): string {
         '· usable',
         ...used.map((measure) => `${letter(measure)} ${title(measure)}`),
         ...(map.point === null ? [] : [`@ ${map.point.tube}`]),
-      ].join(', '),
+      ].join('; '),
     ),
     ...(map.cells.flat().some(({ verdict }) => verdict === 'marginal')
       ? wrap(
@@ -75,9 +78,7 @@ export function mapText(map: AcceptanceMap): string {
         )
       : []),
     '',
-    ...map.finding.sentences.flatMap((sentence) => wrap(sentence)),
     ...map.sentences.flatMap((sentence) => wrap(sentence)),
-    ...(map.point === null ? [] : wrap(map.point.sentence)),
     ...wrap(
       `${map.simulated} points simulated for ${map.cells.length} × ${leakage.values.length} cells. ${map.engine}. A verdict is a calculation from a model, not a promise.`,
     ),
