@@ -1,4 +1,4 @@
-import type { Electrode, TubeModel } from '../src/types.ts';
+import type { Electrode, TubeModel, Family } from '../src/types.ts';
 import { diodeCurrents, type DiodeParameters } from './diode/equation.ts';
 import { diodeSpice } from './diode/spice.ts';
 import { pentagridCurrents, type PentagridParameters } from './pentagrid/equation.ts';
@@ -22,6 +22,11 @@ const PENTAGRID: readonly Electrode[] = [
   'cathode',
 ];
 const DIODE: readonly Electrode[] = ['plate', 'cathode'];
+
+/** Electrodes of a section of a family, without its heater. */
+export function electrodesOf(family: Family): readonly Electrode[] {
+  return { triode: TRIODE, pentode: PENTODE, pentagrid: PENTAGRID, diode: DIODE }[family];
+}
 
 /** A triode section as a model: its equations and the same as SPICE text. */
 export function triodeModel(

@@ -2,6 +2,7 @@ import { characteristics } from '../models/characteristics.ts';
 import { newTubeState } from '../models/cathode.ts';
 import { designations, findDevice } from '../models/catalogue.ts';
 import type { Device } from '../models/device.ts';
+import { electrodesOf } from '../models/model.ts';
 import { tubeModel, withRatings } from '../models/tube.ts';
 import type { Case, CaseTube } from './central.ts';
 import { Problem } from './problem.ts';
@@ -38,7 +39,11 @@ export function readerContext(file: string, find: FindDevice = findDevice): Cont
         ? undefined
         : {
             id: found.designation,
-            sections: sectionsOf(found.device).map(({ id, unit }) => ({ id, family: unit.family })),
+            sections: sectionsOf(found.device).map(({ id, unit }) => ({
+              id,
+              family: unit.family,
+              electrodes: [...electrodesOf(unit.family), ...heaterOf(found.device)],
+            })),
           };
     },
     nearTubes: (name) => nearNames(name, designations()),
@@ -257,6 +262,10 @@ function caseTube(
   };
 }
 
+/** The heater is an electrode of its own where the cathode is heated indirectly. */
+const heaterOf = ({ heater }: Device): readonly Electrode[] =>
+  heater.filament === true ? [] : ['heater'];
+
 /** What the readings' reader has to know of a type. */
 export function factsOf(
   device: Device,
@@ -287,12 +296,13 @@ export function factsOf(
   });
   return {
     device: device.id,
+    otherNames: [
+      ...device.designations,
+      ...(device.variants ?? []).flatMap((variant) => variant.designations),
+    ],
     family: unit.family,
     isOutputTube: unit.character === 'beam' || (unit.ratings?.plate_W ?? 0) >= 5,
-    electrodes: [
-      ...model.electrodes,
-      ...(device.heater.filament === true ? [] : ['heater' as const]),
-    ],
+    electrodes: [...model.electrodes, ...heaterOf(device)],
     pins,
     ...(places === undefined ? {} : { pinPlaces: places }),
     ...(device.base.topCap === undefined ? {} : { topCap: device.base.topCap }),

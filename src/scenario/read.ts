@@ -1,4 +1,5 @@
 /** A scenario file -> Scenario. Size, JSON, format and version come first; then everything else, all errors at once. */
+import { checkProfile } from '../wear/check.ts';
 import { Check } from './check.ts';
 import { describeNode, parseJson, plainOf, quote } from './json.ts';
 import type { JsonNode } from './json.ts';
@@ -12,6 +13,7 @@ import { FORMAT, MOST_SOCKETS, MOST_TUBES, VERSION } from './scenario.ts';
 import type { Context, Scenario, Socket, StageSchema, TestedTube } from './scenario.ts';
 import { join, later, object, oneOrMany } from './containers.ts';
 import { identifier, text, word } from './shapes.ts';
+import { holds, nodeAt } from './sense.ts';
 import type { Shape } from './shapes.ts';
 import { checkUnique, findType, readTube } from './tubes.ts';
 import { readLimits, readValues } from './values.ts';
@@ -185,9 +187,16 @@ function readBench(
   node: JsonNode | undefined,
   root: JsonNode,
   check: Check,
-  { bench }: Context,
+  context: Context,
 ): Scenario['bench'] | undefined {
-  if (node !== undefined) return profileShape.read(node, 'bench', check);
+  const { bench } = context;
+  if (node !== undefined) {
+    const read = profileShape.read(node, 'bench', check);
+    if (read === undefined || !holds(node, 'bench', check, () => checkProfile(read)))
+      return undefined;
+    warnOfStrangers(read, node, check, context);
+    return read;
+  }
   if (bench !== undefined) {
     check.warn(
       root,
@@ -200,6 +209,29 @@ function readBench(
     found: 'no bench instrument',
     expected: 'the profile of the instrument that the readings were taken on',
   });
+}
+
+/** A type that the profile names and nobody knows would be left out unsaid. */
+function warnOfStrangers(
+  { emission: { testCurrents_A, knownTubes } }: Scenario['bench'],
+  node: JsonNode,
+  check: Check,
+  context: Context,
+): void {
+  const named = [
+    ...Object.keys(testCurrents_A ?? {}).map((name) => ['testCurrents_A', name] as const),
+    ...(knownTubes ?? []).map(({ type }) => ['knownTubes', type] as const),
+  ];
+  for (const [key, name] of named) {
+    if (context.findTube(name) !== undefined) continue;
+    const place = `bench.emission.${key}`;
+    const near = context.nearTubes(name);
+    check.warn(
+      nodeAt(node, `emission.${key}`),
+      place,
+      `The type ${quote(name)} is not in the list: ${key === 'knownTubes' ? 'it counts as one of another type' : 'its test current is not used'}.${near.length === 0 ? '' : ` Did you mean ${orList(near.slice(0, 3))}?`}`,
+    );
+  }
 }
 
 function readSocket(

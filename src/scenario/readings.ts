@@ -20,12 +20,16 @@ const ELECTRODES: readonly Electrode[] = [
 ];
 const electrodeWord = word(ELECTRODES);
 
+/** The grids that only a pentagrid brings to a pin; its g1 is named by what it does, since "grid" is another's. */
+const ofPentagrid = (written: string): Electrode | undefined =>
+  ({ g3: 'signalGrid', g4: 'screen' })[written.trim().toLowerCase()] as Electrode | undefined;
+
 export const electrode: Shape<Electrode> = {
   schema: electrodeWord.schema,
   read(node, place, check) {
     const known =
       node.kind === 'text'
-        ? ELECTRODES.find((name) => name === ourElectrode(node.value))
+        ? ELECTRODES.find((name) => name === (ofPentagrid(node.value) ?? ourElectrode(node.value)))
         : undefined;
     return known ?? electrodeWord.read(node, place, check);
   },

@@ -1,6 +1,6 @@
 /** What a scenario file says, read and checked. Numbers are SI; readings keep the unit of their key. */
 import type { OwnDefinition, OwnIssue } from '../own-circuit/definition.ts';
-import type { Family, StageValue, ValueSpec } from '../types.ts';
+import type { Electrode, Family, StageValue, ValueSpec } from '../types.ts';
 import type { InstrumentProfile } from '../wear/profile.ts';
 import type { Readings } from '../wear/readings.ts';
 import type { Warning } from './check.ts';
@@ -102,7 +102,12 @@ export interface StageSchema {
 
 export interface TubeType {
   readonly id: string;
-  readonly sections: readonly { readonly id: string; readonly family: Family }[];
+  readonly sections: readonly {
+    readonly id: string;
+    readonly family: Family;
+    /** With the heater where it is an electrode of its own. Absent: paths of leaks are not checked. */
+    readonly electrodes?: readonly Electrode[];
+  }[];
 }
 
 export interface Context {

@@ -1,4 +1,5 @@
 /** One tested tube, from a scenario or from a CSV table: its type and section found, its readings checked. */
+import { checkReadings } from '../wear/check.ts';
 import type { InstrumentProfile } from '../wear/profile.ts';
 import type { Check } from './check.ts';
 import { describeNode, quote } from './json.ts';
@@ -9,6 +10,7 @@ import { readingsShape } from './readings.ts';
 import type { Context, TestedTube, TubeType } from './scenario.ts';
 import { join, list, object } from './containers.ts';
 import { identifier, text } from './shapes.ts';
+import { holds } from './sense.ts';
 import { ourTerm } from './terms.ts';
 
 export const tubeShape = object(
@@ -77,7 +79,13 @@ export function readTube(
     );
   }
   if (bench !== undefined && readings !== undefined) {
-    checkScale(readings, bench, spot('readings'), join(place, 'readings'), check);
+    const at = join(place, 'readings');
+    checkScale(readings, bench, spot('readings'), at, check);
+    const electrodes = type?.sections.find(({ id }) => id === section)?.electrodes;
+    if (type !== undefined && electrodes !== undefined) {
+      const facts = { device: type.id, electrodes };
+      holds(spot('readings'), at, check, () => checkReadings(readings, bench, facts, at));
+    }
   }
   if (id === undefined || type === undefined || section === undefined || readings === undefined)
     return undefined;
@@ -155,7 +163,7 @@ export function findSection(
 /** Divisions and zones mean something on their own scale only. */
 function checkScale(
   { emission = [] }: TestedTube['readings'],
-  { emission: { scale } }: InstrumentProfile,
+  { emission: { scale, knownTubes } }: InstrumentProfile,
   at: JsonNode,
   place: string,
   check: Check,
@@ -171,6 +179,24 @@ function checkScale(
         {
           found: `${divisions} divisions, on a bench instrument that reads in ${scale.kind}`,
           expected: 'bench.emission.scale with "kind": "divisions"',
+        },
+      );
+    }
+    const meant =
+      scale.kind !== 'divisions' ||
+      scale.newTube !== undefined ||
+      scale.rejectMark !== undefined ||
+      (knownTubes ?? []).length > 0;
+    if (divisions !== undefined && !meant) {
+      check.wrong(
+        'missing',
+        at,
+        join(place, 'emission'),
+        'the bench instrument does not say what a division means',
+        {
+          found: `${divisions} divisions`,
+          expected: 'newTube or rejectMark in bench.emission.scale, or bench.emission.knownTubes',
+          hint: 'Read a known good tube of this type once and enter it.',
         },
       );
     }

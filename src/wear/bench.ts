@@ -140,10 +140,12 @@ function emissionReading(
   const test = profile.emission;
   const { scale } = test;
   if (scale.kind === 'zones') {
+    const seen =
+      e * Math.exp((-test.accuracy_percent / 100 / Z90) * (errors['emissionScale'] ?? 0));
     const zone =
       scale.zones.find(
-        ({ from_percent, to_percent }) => e * 100 >= from_percent && e * 100 < to_percent,
-      ) ?? scale.zones.at(e > 0.5 ? -1 : 0);
+        ({ from_percent, to_percent }) => seen * 100 >= from_percent && seen * 100 < to_percent,
+      ) ?? scale.zones.at(seen > 0.5 ? -1 : 0);
     return { zone: zone?.name ?? '' };
   }
   const unit: EmissionReading =

@@ -1,3 +1,4 @@
+import { densityQuantile } from '../numerics/density.ts';
 import { normalCdf, Z90 } from '../numerics/normal.ts';
 import type { Draw, Known, Unknown } from '../types.ts';
 import type { TubeFacts } from './facts.ts';
@@ -22,7 +23,14 @@ import {
 } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
-import { lineOf, saturationAt, weakestAt, type DropSeen } from './saturation.ts';
+import {
+  evidence,
+  lineOf,
+  saturationAt,
+  weakestAt,
+  type DropSeen,
+  type Line,
+} from './saturation.ts';
 import { dropFor, starvedRatio, type SplitAssumptions } from './split.ts';
 
 /** One cathode under one draw. */
@@ -165,25 +173,23 @@ export function readCathode(
     ...(last?.milliamps === undefined ? {} : { milliamps: last.milliamps }),
   };
 
-  const draw_ = (draw: Draw) => {
+  const lineUnder = (draw: Draw) => {
     const z = (name: string): number => draw[name] ?? 0;
     const { of, testCurrent_A: x_A } = assumptions(profile, tube, context, draw);
-    const read =
-      meaning?.e(z('emissionReading'), meaning.scaleUncertain ? z('emissionScale') : 0, x_A) ??
-      UNREAD_EMISSION.median * Math.exp(UNREAD_EMISSION.sd * z('emission'));
-    const recovered = rising ? Math.exp(RECOVERY.sd * Math.max(0, z('recovery'))) : 1;
-    // A compressing test cannot read beyond its own open-circuit limit.
-    const e = Math.min(Math.max(read * recovered, 1e-3), of.q < 1 ? 0.98 / (1 - of.q) : 10, 3);
-    return { z, of, x_A, e };
-  };
-
-  const lineUnder = (draw: Draw) => {
-    const { z, of, x_A, e } = draw_(draw);
     const drop =
       starved === undefined
         ? undefined
         : dropOf(readings, profile, starved.drop_percent, z('cathodeLag'));
-    return { z, of, x_A, e, drop, line: lineOf(e, Math.max(of.s0, 1.3 * e), of) };
+    const zone = meaning?.interval?.(z('emissionScale'));
+    const read =
+      zone !== undefined && drop !== undefined
+        ? withinZone(zone, normalCdf(z('emissionReading')), of, drop)
+        : (meaning?.e(z('emissionReading'), meaning.scaleUncertain ? z('emissionScale') : 0, x_A) ??
+          UNREAD_EMISSION.median * Math.exp(UNREAD_EMISSION.sd * z('emission')));
+    const recovered = rising ? Math.exp(RECOVERY.sd * Math.max(0, z('recovery'))) : 1;
+    // A compressing test cannot read beyond its own open-circuit limit.
+    const e = Math.min(Math.max(read * recovered, 1e-3), of.q < 1 ? 0.98 / (1 - of.q) : 10, 3);
+    return { z, of, x_A, e, drop, line: lineFor(e, of) };
   };
 
   const at = (draw: Draw): CathodeState => {
@@ -295,6 +301,24 @@ export function readCathode(
     emissionKnown,
     dropKnown,
   };
+}
+
+const lineFor = (e: number, of: SplitAssumptions): Line => lineOf(e, Math.max(of.s0, 1.3 * e), of);
+
+/** Points of a zone at which the drop is weighed. */
+const ZONE_POINTS = 9;
+
+/** A reading within a zone, all of it as likely until the drop is weighed, at a share of what that leaves likely. */
+function withinZone(
+  [from, to]: readonly [number, number],
+  share: number,
+  of: SplitAssumptions,
+  drop: DropSeen,
+): number {
+  const density = Array.from({ length: ZONE_POINTS }, (_, i) =>
+    evidence(lineFor(from + ((to - from) * i) / (ZONE_POINTS - 1), of), drop),
+  );
+  return densityQuantile(from, to, density, share);
 }
 
 /** Fractional drop with its reading error, corrected for a low heater voltage that was not held long enough. */

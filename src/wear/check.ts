@@ -17,7 +17,7 @@ export function leakVolts(value: LeakValue, profile: InstrumentProfile): number 
 export function checkReadings(
   readings: Readings,
   profile: InstrumentProfile,
-  tube: TubeFacts,
+  tube: Pick<TubeFacts, 'device' | 'electrodes'>,
   place: string,
 ): void {
   checkProfile(profile);
@@ -25,7 +25,8 @@ export function checkReadings(
   const starved = readings.starvedHeater;
   if (starved !== undefined) {
     const at = `${place}.starvedHeater`;
-    number(starved.drop_percent, `${at}.drop_percent`, 0, 100, '%');
+    // A little below nothing is nothing, read with its error.
+    number(starved.drop_percent, `${at}.drop_percent`, -20, 100, '%');
     number(starved.heater_percent, `${at}.heater_percent`, 50, 98, '% of the rated heater volts');
     number(starved.heldSeconds, `${at}.heldSeconds`, 1, 3600, 's');
   }
@@ -95,6 +96,7 @@ function checkTransconductance(readings: Readings, place: string): void {
   if (gm.mS !== undefined && (gm.plateVolts === undefined || gm.gridVolts === undefined)) {
     throw new Problem('missing', 'A transconductance in mS needs its conditions.', {
       place: at,
+      found: `${String(gm.mS)} mS without them`,
       expected: 'plateVolts and gridVolts (and screenVolts of a pentode), or percent of a new tube',
     });
   }
@@ -124,7 +126,8 @@ function checkLeaks(
   increasing(values ?? [], place);
 }
 
-function checkProfile(profile: InstrumentProfile): void {
+/** @throws Problem whose place begins with `bench` */
+export function checkProfile(profile: InstrumentProfile): void {
   const { emission, starvedHeater, leakage } = profile;
   number(emission.accuracy_percent, 'bench.emission.accuracy_percent', 0.1, 50, '%');
   number(emission.test_V, 'bench.emission.test_V', 0.5, 1000, 'V');
@@ -147,20 +150,7 @@ function checkProfile(profile: InstrumentProfile): void {
       expected: 'less with a tube than without',
     });
   }
-  const { scale } = emission;
-  if (scale.kind === 'divisions') {
-    number(scale.fullScale, 'bench.emission.scale.fullScale', 1, 1000, 'divisions');
-    number(scale.newTube, 'bench.emission.scale.newTube', 0.1, 1000, 'divisions');
-    number(scale.rejectMark, 'bench.emission.scale.rejectMark', 0.1, 1000, 'divisions');
-    number(scale.reject_percent, 'bench.emission.scale.reject_percent', 5, 100, '% of new');
-  }
-  if (scale.kind === 'zones') {
-    scale.zones.forEach((zone, i) => {
-      const at = `bench.emission.scale.zones[${String(i)}]`;
-      number(zone.from_percent, `${at}.from_percent`, 0, 300, '% of new');
-      number(zone.to_percent, `${at}.to_percent`, zone.from_percent + 0.1, 300, '% of new');
-    });
-  }
+  checkScale(emission);
   number(starvedHeater?.heater_percent, 'bench.starvedHeater.heater_percent', 50, 98, '%');
   number(starvedHeater?.heldSeconds, 'bench.starvedHeater.heldSeconds', 1, 3600, 's');
   number(starvedHeater?.accuracy_points, 'bench.starvedHeater.accuracy_points', 0.1, 30, 'points');
@@ -171,8 +161,35 @@ function checkProfile(profile: InstrumentProfile): void {
   number(leakage.cathodeCurrent_A, 'bench.leakage.cathodeCurrent_A', 1e-6, 5, 'A');
 }
 
+function checkScale({ scale }: InstrumentProfile['emission']): void {
+  if (scale.kind === 'divisions') {
+    number(scale.fullScale, 'bench.emission.scale.fullScale', 1, 1000, 'divisions');
+    number(scale.newTube, 'bench.emission.scale.newTube', 0.1, 1000, 'divisions');
+    number(scale.rejectMark, 'bench.emission.scale.rejectMark', 0.1, 1000, 'divisions');
+    number(scale.reject_percent, 'bench.emission.scale.reject_percent', 5, 100, '% of new');
+  }
+  if (scale.kind === 'zones') {
+    scale.zones.forEach((zone, i) => {
+      const at = `bench.emission.scale.zones[${String(i)}]`;
+      if (zone.name.trim() === '' || scale.zones.findIndex(({ name }) => name === zone.name) < i) {
+        throw new Problem('contradiction', 'A zone needs a name of its own.', {
+          place: `${at}.name`,
+          found: `"${zone.name}"`,
+          expected: 'a name, each once',
+        });
+      }
+      number(zone.from_percent, `${at}.from_percent`, 0, 300, '% of new');
+      number(zone.to_percent, `${at}.to_percent`, zone.from_percent + 0.1, 300, '% of new');
+    });
+  }
+}
+
 /** Beyond the scale and a low resistance at once, on the same pair or from the grid to anything. */
-function checkLeakAgainstShort(readings: Readings, tube: TubeFacts, place: string): void {
+function checkLeakAgainstShort(
+  readings: Readings,
+  tube: Pick<TubeFacts, 'electrodes'>,
+  place: string,
+): void {
   const grid = controlGrid(tube);
   const last = readings.leakage?.at(-1);
   if (last?.aboveMegohms === undefined) return;
@@ -200,7 +217,7 @@ export function samePair(
 
 function checkPair(
   pair: readonly [Electrode, Electrode] | undefined,
-  tube: TubeFacts,
+  tube: Pick<TubeFacts, 'device' | 'electrodes'>,
   place: string,
 ): void {
   if (pair === undefined) return;

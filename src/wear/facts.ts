@@ -11,6 +11,8 @@ export interface ReadingVolts {
 export interface TubeFacts {
   /** Designation, e.g. "6V6GT". */
   readonly device: string;
+  /** Other designations of the same device, by which a profile may name it. */
+  readonly otherNames?: readonly string[];
   readonly family: Family;
   /** Published spread of new tubes is looked up by this; see `newTubeSpread`. */
   readonly isOutputTube: boolean;
@@ -38,7 +40,16 @@ export interface TubeFacts {
 }
 
 /** The grid whose leakage is read: g1, or the signal grid of a pentagrid. */
-export function controlGrid(tube: TubeFacts): Electrode {
+export function controlGrid(tube: Pick<TubeFacts, 'electrodes'>): Electrode {
   if (tube.electrodes.includes('grid')) return 'grid';
   return tube.electrodes.includes('signalGrid') ? 'signalGrid' : 'plate';
+}
+
+/** Whether a name in a profile means this type; case, spaces and punctuation do not count. */
+export function isNamed(
+  { device, otherNames = [] }: Pick<TubeFacts, 'device' | 'otherNames'>,
+  name: string,
+): boolean {
+  const plain = (one: string): string => one.toUpperCase().replaceAll(/[^A-Z0-9]/g, '');
+  return [device, ...otherNames].some((one) => plain(one) === plain(name));
 }

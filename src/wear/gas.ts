@@ -13,7 +13,7 @@ import {
   UNSEEN_GAS,
 } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
-import type { Readings } from './readings.ts';
+import type { GridCurrentReading, Readings } from './readings.ts';
 
 /** Reverse grid current under one draw. */
 export interface GridState {
@@ -55,11 +55,20 @@ export function readGas(
     fact !== undefined &&
     fact.said !== 'unread' &&
     last !== undefined;
+  const test_A = profile.leakage.cathodeCurrent_A ?? tube.typicalCathode_A;
+  // A grid current that was read bounds the gas of the leakage test too.
+  const mostGas_A =
+    current === undefined
+      ? Infinity
+      : (Math.max(current.microamps * 1e-6, RESOLUTION_A) * test_A) / bogeyAt(current, tube);
   // Share of a leakage reading with plate current that is gas.
-  const gasShareOf = (draw: Draw): number =>
-    conducting && fact.said !== 'aboveScale'
-      ? 1 / (1 + Math.exp(-LEAK_TEST_GAS.center - LEAK_TEST_GAS.sd * (draw['leakGasShare'] ?? 0)))
-      : 0;
+  const gasShareOf = (draw: Draw): number => {
+    if (!conducting || fact.said === 'aboveScale') return 0;
+    const seen_A = leakVolts(last, profile) * atTest_S(fact, draw);
+    const gas_A =
+      LEAK_TEST_GAS.median * test_A * Math.exp(LEAK_TEST_GAS.sd * (draw['leakGasShare'] ?? 0));
+    return Math.min(gas_A / (gas_A + seen_A), mostGas_A / seen_A);
+  };
   const leakShareUnknown: Unknown[] =
     conducting && fact.said !== 'aboveScale'
       ? [
@@ -72,13 +81,7 @@ export function readGas(
       : [];
   if (current !== undefined) {
     const at = (draw: Draw, area: number): GridState => {
-      const bogey_A =
-        tube.cathodeCurrent_A?.({
-          plate_V: current.plateVolts,
-          grid_V: current.gridVolts,
-          ...(current.screenVolts === undefined ? {} : { screen_V: current.screenVolts }),
-        }) ?? tube.typicalCathode_A;
-      const cathode_A = Math.max(bogey_A * area, 1e-6);
+      const cathode_A = Math.max(bogeyAt(current, tube) * area, 1e-6);
       const error =
         (profile.leakage.accuracy_percent / 100 / Z90) * (draw['gridCurrentReading'] ?? 0);
       const seen_A = Math.max(current.microamps * 1e-6 * Math.exp(error), 0);
@@ -121,7 +124,6 @@ export function readGas(
   }
   if (conducting) {
     const volts = leakVolts(last, profile);
-    const cathode_A = profile.leakage.cathodeCurrent_A ?? tube.typicalCathode_A;
     const at = (draw: Draw, area: number): GridState => {
       const share = gasShareOf(draw);
       const seen_A = volts * atTest_S(fact, draw);
@@ -129,8 +131,8 @@ export function readGas(
       return {
         gasRatio:
           fact.said === 'aboveScale'
-            ? Math.min(priorGas(draw), most_A / (cathode_A * area))
-            : (share * seen_A) / (cathode_A * area),
+            ? Math.min(priorGas(draw), most_A / (test_A * area))
+            : (share * seen_A) / (test_A * area),
         gridEmission_A: priorEmission(draw),
         leakShare: 1 - share,
       };
@@ -154,6 +156,17 @@ export function readGas(
     at: (draw) => ({ gasRatio: priorGas(draw), gridEmission_A: priorEmission(draw), leakShare: 1 }),
     known,
   };
+}
+
+/** Cathode current of a bogey tube at the volts of a grid current reading, A. */
+function bogeyAt(at: GridCurrentReading, tube: TubeFacts): number {
+  const bogey_A =
+    tube.cathodeCurrent_A?.({
+      plate_V: at.plateVolts,
+      grid_V: at.gridVolts,
+      ...(at.screenVolts === undefined ? {} : { screen_V: at.screenVolts }),
+    }) ?? tube.typicalCathode_A;
+  return Math.max(bogey_A, 1e-6);
 }
 
 /** Gas and grid emission of a plainly bad tube. */

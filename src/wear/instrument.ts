@@ -2,7 +2,7 @@
 import { normalCdf, Z90 } from '../numerics/normal.ts';
 import { Problem } from '../problem.ts';
 import type { Known } from '../types.ts';
-import type { TubeFacts } from './facts.ts';
+import { isNamed, type TubeFacts } from './facts.ts';
 import { REJECT_MARK, TEST_CURRENT_SD, UNKNOWN_TEST_CURRENT } from './priors.ts';
 import type { EmissionTest } from './profile.ts';
 import type { EmissionReading } from './readings.ts';
@@ -22,7 +22,9 @@ export interface TestCurrent {
  * From the profile's table, else from test volts and load through the tube's own diode law, else a wide prior.
  */
 export function testCurrent(test: EmissionTest, tube: TubeFacts): TestCurrent {
-  const listed = test.testCurrents_A?.[tube.device];
+  const listed = Object.entries(test.testCurrents_A ?? {}).find(([name]) =>
+    isNamed(tube, name),
+  )?.[1];
   if (listed !== undefined) {
     return { median_A: listed, sd: TEST_CURRENT_SD.table, known: 'read', ...voltsAt(listed, tube) };
   }
@@ -85,18 +87,26 @@ export interface Compression {
 
 /** Share of the open-circuit test volts that a new tube sees. From terminal volts, the load, two or more known tubes, else a prior. */
 export function compression(test: EmissionTest, tube: TubeFacts): Compression {
-  const { openTerminal_V, newTubeTerminal_V } = test;
-  if (openTerminal_V !== undefined && newTubeTerminal_V !== undefined) {
-    return measured(newTubeTerminal_V / openTerminal_V, 0.02);
-  }
-  const point = loadedPoint(test, tube);
-  if (point !== undefined && test.test_V !== undefined) {
-    return measured(point.tube_V / test.test_V, 0.05);
-  }
+  const own = ownCompression(test, tube);
+  if (own !== undefined) return measured(own.median, own.sd);
   const fit = calibration(test, tube);
   if (fit?.q !== undefined) return measured(fit.q.median, fit.q.sd);
   // Median 0.80, 90 % within 0.43–0.99: instruments of every kind, no source.
   return { at: (z) => 0.35 + 0.65 * normalCdf(0.5 + z), known: 'prior' };
+}
+
+/** From the terminal volts, or from test volts and load through the tube's own diode law. */
+function ownCompression(
+  test: EmissionTest,
+  tube: TubeFacts,
+): { readonly median: number; readonly sd: number } | undefined {
+  const { openTerminal_V, newTubeTerminal_V } = test;
+  if (openTerminal_V !== undefined && newTubeTerminal_V !== undefined)
+    return { median: newTubeTerminal_V / openTerminal_V, sd: 0.02 };
+  const point = loadedPoint(test, tube);
+  return point === undefined || test.test_V === undefined
+    ? undefined
+    : { median: point.tube_V / test.test_V, sd: 0.05 };
 }
 
 function measured(q: number, sd: number): Compression {
@@ -116,7 +126,7 @@ const BETWEEN_TYPES_SD = 0.08;
 
 /**
  * Gain and compression of the scale from tubes of known emission: weighted least squares in the logarithm for each q
- * of a grid, weighed by its likelihood. Tubes of another type count less.
+ * of a grid, weighed by its likelihood and by what else is known of q. Tubes of another type count less.
  */
 export function calibration(test: EmissionTest, tube: TubeFacts): Calibration | undefined {
   const known = test.knownTubes ?? [];
@@ -125,7 +135,7 @@ export function calibration(test: EmissionTest, tube: TubeFacts): Calibration | 
   const rows = known.map((one) => ({
     truth: one.true_percent / 100,
     lnReading: Math.log(plainScale(test, one.reading)),
-    weight: 1 / (reading_sd ** 2 + (one.type === tube.device ? 0 : BETWEEN_TYPES_SD ** 2)),
+    weight: 1 / (reading_sd ** 2 + (isNamed(tube, one.type) ? 0 : BETWEEN_TYPES_SD ** 2)),
   }));
   const total = rows.reduce((sum, { weight }) => sum + weight, 0);
   const fits = Array.from({ length: 36 }, (_, i) => {
@@ -136,7 +146,11 @@ export function calibration(test: EmissionTest, tube: TubeFacts): Calibration | 
     return { q, lnGain, chi2, likelihood: 0 };
   });
   const best = Math.min(...fits.map(({ chi2 }) => chi2));
-  for (const fit of fits) fit.likelihood = Math.exp(-(fit.chi2 - best) / 2);
+  const given = ownCompression(test, tube);
+  for (const fit of fits) {
+    const off = given === undefined ? 0 : (fit.q - given.median) / given.sd;
+    fit.likelihood = Math.exp(-(fit.chi2 - best + off ** 2) / 2);
+  }
   const mean = (of: (fit: (typeof fits)[number]) => number): number =>
     fits.reduce((sum, fit) => sum + fit.likelihood * of(fit), 0) /
     fits.reduce((sum, fit) => sum + fit.likelihood, 0);
@@ -145,7 +159,7 @@ export function calibration(test: EmissionTest, tube: TubeFacts): Calibration | 
   const lnGain = mean((fit) => fit.lnGain);
   // Scatter beyond the stated accuracy widens the error (Birge ratio).
   const birge = rows.length > 2 ? Math.sqrt(Math.max(1, best / (rows.length - 2))) : 1;
-  const own = rows.some((_, k) => known[k]?.type === tube.device);
+  const own = known.some(({ type }) => isNamed(tube, type));
   const sd = Math.hypot(
     birge / Math.sqrt(total),
     own ? 0 : BETWEEN_TYPES_SD,
@@ -179,8 +193,8 @@ export interface EmissionMeaning {
   e(zReading: number, zScale: number, testCurrent_A: number): number;
   /** The scale itself is uncertain: reject mark or calibration. */
   readonly scaleUncertain: boolean;
-  /** Set when only an interval is known. */
-  readonly interval?: readonly [number, number];
+  /** Set when only an interval is known, its ends under the error of the scale: the drop says where in it. */
+  interval?(zScale: number): readonly [number, number];
 }
 
 /** What one emission reading means, over a new tube's. The reading has been checked. */
@@ -252,11 +266,18 @@ function zoneMeaning(name: string, test: EmissionTest, place: string): EmissionM
         zones.length === 0 ? 'a profile with zones' : zones.map((one) => one.name).join(', '),
     });
   }
-  const from = Math.max(zone.from_percent, 0.5) / 100;
-  const to = zone.to_percent / 100;
+  // The pointer errs as on any other scale, so a tube near an edge may stand in the next zone.
+  const sd = test.accuracy_percent / 100 / Z90;
+  const interval = (zScale: number): readonly [number, number] => {
+    const error = Math.exp(sd * zScale);
+    return [(Math.max(zone.from_percent, 0.5) / 100) * error, (zone.to_percent / 100) * error];
+  };
   return {
-    e: (z) => from + (to - from) * normalCdf(z),
-    scaleUncertain: false,
-    interval: [from, to],
+    e: (z, zScale) => {
+      const [from, to] = interval(zScale);
+      return from + (to - from) * normalCdf(z);
+    },
+    scaleUncertain: true,
+    interval,
   };
 }

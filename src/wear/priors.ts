@@ -51,8 +51,11 @@ export const GRID_SHARE = { center: 1, sd: 1 };
  * and some hides below it, as a share of the current. Tuned on round trips; no source.
  */
 export const UNSEEN_GAS = { share: 0.02, sd: 2, rest: -1.5, restSd: 2 };
-/** Log-odds of gas against leak in a leakage test with plate current: either may make up most of it. No source. */
-export const LEAK_TEST_GAS = { center: -2, sd: 1.8 };
+/**
+ * Gas ratio of tubes in a leakage test with plate current, good to bad: 1e-7–1e-4. What it would draw, against what was
+ * read, is the odds of gas against leak.
+ */
+export const LEAK_TEST_GAS = { median: 3e-6, sd: 2.1 };
 /** Grid emission of an output tube fully hot over that of the first minutes: doubles each 12 K. */
 export const GRID_HEAT = { factor: 1.8, sd: 0.6 };
 /** Contact potential, V: ±0.3. */

@@ -6,7 +6,7 @@ import type { Electrode } from '../types.ts';
 
 export interface Zone {
   readonly name: string;
-  /** Percent of a new tube; the zone is taken as this interval and no more. */
+  /** Percent of a new tube; the zone is taken as this interval, its edges with the accuracy of the test. */
   readonly from_percent: number;
   readonly to_percent: number;
 }

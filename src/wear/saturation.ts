@@ -67,26 +67,35 @@ interface Stretch {
 const STEP = 1 / 3;
 const STEPS = 12;
 
-/** The line in stretches, each with its share of prior times likelihood of the drop (Bayes). */
-function stretches(line: Line, drop: DropSeen | undefined): Stretch[] {
+/**
+ * The line in stretches, each with its share of prior times likelihood of the drop (Bayes), the likelihood counted from
+ * that of the nearest drop on the line, e^(−best/2).
+ */
+function stretches(
+  line: Line,
+  drop: DropSeen | undefined,
+  step = STEP,
+  steps = STEPS,
+): { readonly all: readonly Stretch[]; readonly best: number } {
   const { e, of, least_y, most_y } = line;
-  if (drop === undefined) return [{ from_y: least_y, to_y: most_y, weight: 1 }];
+  if (drop === undefined) return { all: [{ from_y: least_y, to_y: most_y, weight: 1 }], best: 0 };
   const [least, most] = [dropFor(e, least_y, of), dropFor(e, most_y, of)];
   const within = (d: number): number => Math.min(Math.max(d, least), most);
   const middle = within(drop.fraction);
   const best = ((middle - drop.fraction) / drop.sd) ** 2;
-  const knots = Array.from({ length: 2 * STEPS + 1 }, (_, i) => {
-    const d = within(middle + (i - STEPS) * STEP * drop.sd);
+  const knots = Array.from({ length: 2 * steps + 1 }, (_, i) => {
+    const d = within(middle + (i - steps) * step * drop.sd);
     const y = Math.min(Math.max(split(e, d, of).y, least_y), most_y);
     return { y, likelihood: Math.exp((best - ((d - drop.fraction) / drop.sd) ** 2) / 2) };
   });
-  return knots.slice(1).map((to, i): Stretch => {
+  const all = knots.slice(1).map((to, i): Stretch => {
     const from = knots[i]!;
     const prior = mass(to.y, of.n) - mass(from.y, of.n);
     const share = shareAbove(from.y, to.y, of.r ** -of.n);
     const likelihood = from.likelihood + share * (to.likelihood - from.likelihood);
     return { from_y: from.y, to_y: to.y, weight: prior * likelihood };
   });
+  return { all, best };
 }
 
 /**
@@ -103,7 +112,7 @@ function shareAbove(from_y: number, to_y: number, k: number): number {
 
 /** @param u 0 … 1: 0 the most saturation (a new cathode's), 1 the least (with the largest area); 0.5 the median */
 export function saturationAt(u: number, line: Line, drop?: DropSeen): Saturation {
-  const all = stretches(line, drop);
+  const { all } = stretches(line, drop);
   let left = u * all.reduce((sum, { weight }) => sum + weight, 0);
   for (const { from_y, to_y, weight } of all) {
     if (weight > 0 && left <= weight)
@@ -111,6 +120,17 @@ export function saturationAt(u: number, line: Line, drop?: DropSeen): Saturation
     left -= weight;
   }
   return pointAt(all.at(-1)!.to_y, line);
+}
+
+/**
+ * How likely the drop is in the mean over all tubes that read `e`, up to a constant. Where an instrument names only a zone,
+ * it tells which end of it; elsewhere the reading itself is sharper.
+ */
+export function evidence(line: Line, drop: DropSeen): number {
+  const { all, best } = stretches(line, drop, 1, 4);
+  const total = all.reduce((sum, { weight }) => sum + weight, 0);
+  const prior = mass(line.most_y, line.of.n) - mass(line.least_y, line.of.n);
+  return prior > 0 ? (total / prior) * Math.exp(-best / 2) : 0;
 }
 
 /** Where a share of a stretch's prior is reached, by bisection in the logarithm. */

@@ -1,4 +1,5 @@
 /** Wear in numbers with their intervals, and in words. "Not known" is never shown as good. */
+import { Z90 } from '../numerics/normal.ts';
 import { quantile } from '../numerics/quantiles.ts';
 import type { BlindReading, Draw, TubeCondition, WearLine } from '../types.ts';
 import type { CathodeReading, CathodeState } from './cathode.ts';
@@ -7,6 +8,7 @@ import type { GasReading } from './gas.ts';
 import { titleOf, type LeakFact, type LeakReading } from './leak.ts';
 import { words } from '../units/electrode.ts';
 import { formatQuantity } from '../units/format.ts';
+import { calibration } from './instrument.ts';
 import { BLEND } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
@@ -153,6 +155,8 @@ export function sentencesOf(parts: Parts, sampled: Sampled): string[] {
       'The emission is a lower bound: run the tube 30 to 60 minutes with plate current and read again.',
     );
   }
+  const calibrated = calibrationSentence(parts);
+  if (calibrated !== undefined) said.push(calibrated);
   const gm = gmSentence(parts, condition);
   if (gm !== undefined) said.push(gm);
   const main = leaks.unplaced;
@@ -224,6 +228,19 @@ function cathodeSentence({ cathode }: Parts, { states, state: here }: Sampled): 
     return `The cathode has ${areaText} and ${ample ? 'ample saturation, more than' : 'a saturation of more than'} ${least} times the test current.`;
   }
   return `The cathode has ${areaText} and saturates at ${figure(here.reserve)} times the test current (90 %: ${figure(reserve.low)} to ${figure(reserve.high)}).`;
+}
+
+/** How good the known tubes have made the scale; they say nothing of milliamperes and zones. */
+function calibrationSentence({ readings, profile, tube }: Parts): string | undefined {
+  const last = readings.emission?.at(-1);
+  const fit = calibration(profile.emission, tube);
+  if (fit === undefined || (last?.percent ?? last?.divisions) === undefined) return undefined;
+  const count = profile.emission.knownTubes?.length ?? 0;
+  const q =
+    fit.q === undefined
+      ? ''
+      : `; its test voltage gives way to ${percent(fit.q.median)} (± ${percent(Z90 * fit.q.sd)}) under a new tube`;
+  return `The scale was calibrated by ${count === 1 ? 'one known tube' : `${String(count)} known tubes`}: good to ± ${percent(Z90 * fit.sd)} for this type${q}.`;
 }
 
 /** A transconductance read beside an emission is compared, not mixed in. */

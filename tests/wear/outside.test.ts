@@ -97,8 +97,10 @@ describe('the least new 6V6 there may be', () => {
 });
 
 describe('conditions of military acceptance sheets', () => {
-  // MIL-E-1 sheets of 6.3 V twin triodes (from memory): grid emission after 5 minutes at 7.0 V of heater, heater-cathode
-  // leakage at 100 V at most 10 µA (10 Mohm), interelectrode leakage at 100 to 300 V at least 100 Mohm.
+  // Grid emission: MIL-PRF-1/1203K p. 6 and /1330G p. 5 heat 6.3 V types with 7.0 V, grid at 0 V through 0.1 Mohm; /779 p. 5:
+  // after 5 minutes, read within 3 s. Leakage (MIL-E-1 sheets of 6.3 V twin triodes, from memory): heater-cathode at 100 V at
+  // most 10 µA (10 Mohm), interelectrode at 100 to 300 V at least 100 Mohm. New Sensor's data sheet of the 6SN7, undated: grid
+  // current at most 0.2 µA at 250 V, -8 V with 1 Mohm in the grid, heater-cathode insulation at least 13.3 Mohm.
   const profile = BENCHES['percent, X and q known'];
   if (profile === undefined) throw new Error('no bench');
   const good = { emission: [{ percent: 100 }], starvedHeater: { drop_percent: 4 } };
@@ -125,6 +127,31 @@ describe('conditions of military acceptance sheets', () => {
     expect(line?.known).toBe('read');
     expect(line?.value).toBeGreaterThan(6e6);
     expect(line?.value).toBeLessThan(11e6);
+  });
+
+  const tight = { ...good, leakage: [{ aboveMegohms: 1000, minutes: 10 }] };
+
+  test('a 6SN7 at the limit of its grid current moves a grid on 1 Mohm by 0.2 V and no more', () => {
+    const gridCurrent = { microamps: 0.2, plateVolts: 250, gridVolts: -8, minutes: 15 };
+    const { gasRatio, gridEmission_A, area } = wearFrom(
+      { ...tight, gridCurrent },
+      profile,
+      SMALL,
+    ).condition({});
+    const reverse_A = gasRatio * SMALL.typicalCathode_A * area + gridEmission_A;
+    expect(reverse_A * 1e6).toBeGreaterThan(0.15);
+    expect(reverse_A * 1e6).toBeLessThan(0.205);
+  });
+
+  test('in the 0.1 Mohm of the emission test the same grid emission is a tenth of that, whatever the bias', () => {
+    const of = (gridVolts: number): number =>
+      wearFrom(
+        { ...tight, gridCurrent: { microamps: 0.2, plateVolts: 250, gridVolts, minutes: 15 } },
+        profile,
+        SMALL,
+      ).condition({}).gridEmission_A;
+    expect(of(-30) / of(-8)).toBeCloseTo(1, 1);
+    expect(of(-8) * 0.1e6).toBeLessThan(0.02);
   });
 
   test('grid emission is provoked hot: a reading of the first minutes is carried to a tube fully hot', () => {

@@ -76,7 +76,7 @@ export function cases(
   });
 }
 
-export type Quantity = 'area' | 'saturation' | 'leak' | 'gas' | 'heaterCathode';
+export type Quantity = 'area' | 'saturation' | 'leak' | 'gas' | 'gridEmission' | 'heaterCathode';
 
 /** For each case: whether the 90 % interval holds the truth; undefined where the readings do not tell. */
 export function holds(
@@ -109,7 +109,10 @@ export function holds(
     saturation: inside(one.truth.saturation_A, (c) => c.saturation_A),
     ...(value('gridLeak') ? { leak: inside(leak(one.truth), leak) } : {}),
     ...(value('gas') && one.readings.gridCurrent !== undefined
-      ? { gas: inside(one.truth.gasRatio, (c) => c.gasRatio) }
+      ? {
+          gas: inside(one.truth.gasRatio, (c) => c.gasRatio),
+          gridEmission: inside(one.truth.gridEmission_A, (c) => c.gridEmission_A),
+        }
       : {}),
     ...(value('heaterCathode') ? { heaterCathode: inside(heater(one.truth), heater) } : {}),
   };

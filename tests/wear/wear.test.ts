@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { latinHypercube } from '../../src/numerics/latin-hypercube.ts';
+import { readCathode } from '../../src/wear/cathode.ts';
 import { calibration, compression, testCurrent } from '../../src/wear/instrument.ts';
 import { gridPaths, pathAt } from '../../src/wear/paths.ts';
 import { EXAMPLE_PROFILE, type InstrumentProfile } from '../../src/wear/profile.ts';
@@ -304,6 +305,16 @@ describe('the instrument', () => {
     expect(Math.abs((fit?.q?.median ?? 0) - 0.5)).toBeLessThan(0.05);
     expect(Math.abs(fit?.lnGain ?? 1)).toBeLessThan(0.04);
     expect(compression(emission, OUTPUT).known).toBe('read');
+    expect(wearFrom(GOOD, { ...KNOWN, emission }, OUTPUT).sentences.join(' ')).toMatch(
+      /calibrated by 3 known tubes: good to ± \d+ % for this type; .* gives way to \d+ %/,
+    );
+    // One known tube says the gain the better the more is known of the compression.
+    const one = { ...EXAMPLE_PROFILE.emission, knownTubes: [emission.knownTubes[1]!] };
+    const terminals = { ...one, openTerminal_V: 20, newTubeTerminal_V: 10 };
+    expect(calibration(terminals, OUTPUT)?.sd).toBeLessThan(
+      0.7 * (calibration(one, OUTPUT)?.sd ?? 0),
+    );
+    expect(Math.abs(calibration(terminals, OUTPUT)?.lnGain ?? 1)).toBeLessThan(0.02);
     // Known tubes of another type say less of this one.
     expect(calibration(emission, SMALL)?.sd).toBeGreaterThan((fit?.sd ?? 1) + 0.01);
   });
@@ -326,6 +337,28 @@ describe('the instrument', () => {
     expect(Math.log((high ?? 1) / (low ?? 1))).toBeGreaterThan(
       Math.log((sharp?.high ?? 1) / (sharp?.low ?? 1)),
     );
+  });
+
+  test('the drop says which end of a zone it was', () => {
+    const zones = BENCHES['three zones'] ?? EXAMPLE_PROFILE;
+    // Much saturation in a high reading needs more area than a tube has, unless the reading was at the lower end.
+    const read = (drop_percent: number) =>
+      readCathode(
+        { emission: [{ zone: 'high' }], starvedHeater: { drop_percent } },
+        zones,
+        SMALL,
+        'r',
+      ).at({}).emission;
+    expect(read(25)).toBeLessThan(read(4) - 0.05);
+    expect(read(4)).toBeLessThan(1.1);
+  });
+
+  test('a reading near the edge of a zone may belong to the next, by the accuracy of the test', () => {
+    const zones = BENCHES['three zones'] ?? EXAMPLE_PROFILE;
+    const wide = { ...zones, emission: { ...zones.emission, accuracy_percent: 30 } };
+    const low = (profile: InstrumentProfile) =>
+      line(wearFrom({ emission: [{ zone: 'middle' }] }, profile, SMALL), 'area')?.low ?? 1;
+    expect(low(wide)).toBeLessThan(low(zones) - 0.01);
   });
 });
 
