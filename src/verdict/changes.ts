@@ -377,7 +377,11 @@ function costSentence(report: Report, costs: NonNullable<Change['costs']>): stri
   const say = (value: number | null): string =>
     value === null ? 'no number' : formatQuantity(value, measure?.unit ?? '', { digits: 3 });
   const share = (margin: number): string => formatQuantity(100 * margin, '%', { digits: 2 });
-  return `The price: ${lower(titleIn(report, costs.measure))} ${say(costs.valueTo)} instead of ${say(costs.valueFrom)}, its margin ${share(costs.marginTo)} instead of ${share(costs.marginFrom)}.`;
+  const margins =
+    costs.marginTo < costs.marginFrom
+      ? `, its margin ${share(costs.marginTo)} instead of ${share(costs.marginFrom)}`
+      : '';
+  return `The price: ${lower(titleIn(report, costs.measure))} ${say(costs.valueTo)} instead of ${say(costs.valueFrom)}${margins}.`;
 }
 
 const titleIn = (report: Report, measure: string): string =>
