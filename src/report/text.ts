@@ -235,7 +235,12 @@ function whyLines({ measures, decidedBy }: Report): string[] {
 function changeLines({ verdict, wouldChange, circuitFault, draws }: Report): string[] {
   const failing = verdict === 'unsuitable' || verdict === 'marginal';
   const none = failing && draws > 0 && circuitFault === null && wouldChange.length === 0;
-  const told = wouldChange.map(({ sentence }) => sentence);
+  const told = [
+    ...(failing && circuitFault?.inSoundCircuit === 'usable'
+      ? ['First mend the circuit: then the tube is usable as it is.']
+      : []),
+    ...wouldChange.map(({ sentence }) => sentence),
+  ];
   return (
     none ? ['No single change of a value that was tried brings back a measure that fails.'] : told
   ).flatMap((line) => wrap(line, 2));

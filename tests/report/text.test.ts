@@ -113,6 +113,10 @@ test('what would change it: what was found, or that nothing was; nothing of a tu
   expect(reportText(report('tin 1', { wouldChange: [found] }))).toMatch(
     /What would change it\n {2}With 430.kΩ/,
   );
+  const fault = { inSoundCircuit: 'usable', sentence: 'A leak.' } as Report['circuitFault'];
+  expect(reportText(report('tin 1', { circuitFault: fault, wouldChange: [found] }))).toMatch(
+    /What would change it\n {2}First mend the circuit: .*\n {2}With 430.kΩ/,
+  );
   for (const part of [{ verdict: 'usable' as const }, { draws: 0 }])
     expect(reportText(report('tin 1', part))).not.toContain('What would change it');
 });
