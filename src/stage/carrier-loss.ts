@@ -26,11 +26,29 @@ function answerOf(t: Traces, { rest, carrier_Hz }: Tuned, circuit: Circuit): Ans
   return phasorAt(smallSignal(circuit, { ...t, rest: volts, carrier_Hz }), carrier_Hz);
 }
 
-function loss_dB(t: Traces, tuned: Tuned): MeasureValue {
-  const real = withBypassLeaks(t.values, tuned.circuit);
-  const gain = (circuit: Circuit): number =>
-    Math.hypot(...answerOf(t, tuned, circuit)('signal', tuned.plate));
-  const [here, full] = [gain(real), gain(idealCapacitors(real))];
+interface Real {
+  readonly tuned: Tuned;
+  readonly circuit: Circuit;
+  readonly answer: Answer;
+}
+
+const reals = new WeakMap<Traces, Real>();
+
+/** The circuit with its capacitors as they are, worked out once for all measures. */
+function realOf(t: Traces, of: (t: Traces) => Tuned): Real {
+  const known = reals.get(t);
+  if (known !== undefined) return known;
+  const tuned = of(t);
+  const circuit = withBypassLeaks(t.values, tuned.circuit);
+  const real = { tuned, circuit, answer: answerOf(t, tuned, circuit) };
+  reals.set(t, real);
+  return real;
+}
+
+function loss_dB(t: Traces, { tuned, circuit, answer }: Real): MeasureValue {
+  const here = Math.hypot(...answer('signal', tuned.plate));
+  const ideal = answerOf(t, tuned, idealCapacitors(circuit));
+  const full = Math.hypot(...ideal('signal', tuned.plate));
   return here > 0 && full > 0
     ? 20 * Math.log10(full / here)
     : noValue('there is no gain that could be lost');
@@ -51,9 +69,7 @@ const over = (a: Phasor, [c, d]: Phasor): Phasor => {
  * Source: A. Stern, "Stability and power gain of tuned transistor amplifiers", Proc. IRE 45 (1957) 335 (from memory); for
  * resistive y₂₁ and capacitive y₁₂ it is the condition gm ω Cgp R₁ R₂ < 2 of radio textbooks.
  */
-function stability(t: Traces, tuned: Tuned): MeasureValue {
-  const { circuit, grid, plate } = tuned;
-  const answer = answerOf(t, tuned, withBypassLeaks(t.values, circuit));
+function stability({ tuned: { grid, plate }, answer }: Real): MeasureValue {
   const z = (into: Node, at: Node): Phasor => answer({ into }, at);
   const [z11, z12, z21, z22] = [
     z(grid, grid),
@@ -82,7 +98,7 @@ export const carrierMeasures = (
     unit: 'dB',
     step,
     what: 'How much less the small-signal gain is there with every capacitor as it is than with all of them shorts.',
-    of: (t) => loss_dB(t, of(t)),
+    of: (t) => loss_dB(t, realOf(t, of)),
     readings: ['emission'],
   },
   {
@@ -91,7 +107,7 @@ export const carrierMeasures = (
     unit: '×',
     step,
     what: 'Feedback inside the tube and over its bypasses that the tuned circuits would bear, over what there is: below 1 the stage oscillates at some position of its trimmers.',
-    of: (t) => stability(t, of(t)),
+    of: (t) => stability(realOf(t, of)),
     readings: ['emission', 'leakage'],
   },
 ];
