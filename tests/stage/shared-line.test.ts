@@ -184,13 +184,9 @@ describe('a converter and an IF stage on one line', () => {
     },
   );
 
-  test('a sound line changes neither', async () => {
-    const [converter, alone] = await Promise.all([
-      judged(caseOn('V1', ['converter', 'sound'])),
-      judged(caseOn('V1', ['converter', 'sound'], false)),
-    ]);
-    for (const id of ['gridVoltage', 'conversionTransconductance', 'oscillatorVoltage'])
-      expect(valueOf(converter, id) / valueOf(alone, id), id).toBeCloseTo(1, 1);
-    expect(converter.verdict).toBe(alone.verdict);
+  test('a sound line leaves a sound converter usable, with all of its AGC', async () => {
+    const report = await judged(caseOn('V1', ['converter', 'sound']));
+    expect(report.verdict).toBe('usable');
+    expect(valueOf(report, 'gridVoltage')).toBeCloseTo(-5, 0);
   });
 });
