@@ -129,10 +129,8 @@ function axis(picture: Picture, which: 'x' | 'y', palette: Palette) {
     type: scale === 'log' ? ('logarithmic' as const) : ('linear' as const),
     ...(low === undefined ? {} : { min: low }),
     ...(high === undefined ? {} : { max: high }),
-    // over a decade or so, skipping evenly through ticks of which most have no figure would leave one
     afterBuildTicks: (axis: Scale) => {
-      if (scale === 'log' && axis.max / axis.min < 30)
-        axis.ticks = axis.ticks.filter(({ value }) => tick(value, scale) !== '');
+      if (scale === 'log') axis.ticks = axis.ticks.filter(({ value }) => hasRoom(value, axis));
     },
     border: { color: palette.ink3, display: which === 'x' },
     grid: {
@@ -155,7 +153,7 @@ function axis(picture: Picture, which: 'x' | 'y', palette: Palette) {
         : { display: false },
     ticks: {
       // a curve's own end is no figure to read off
-      ...(scale === 'log' ? {} : { includeBounds: false }),
+      ...(scale === 'log' ? { autoSkip: false } : { includeBounds: false }),
       color: palette.ink3,
       font: { family: palette.sans, size: palette.tiny_px },
       maxTicksLimit: which === 'y' ? 6 : 7,
@@ -164,6 +162,19 @@ function axis(picture: Picture, which: 'x' | 'y', palette: Palette) {
       callback: (value: number | string) => tick(Number(value), scale),
     },
   };
+}
+
+/** Of a decade, px, from which 1, 2 and 5 of it have room for their figures; below it has only its first. */
+const DECADE_px = { across: 135, up: 45 };
+
+function hasRoom(value: number, { chart, max, min, axis }: Scale): boolean {
+  if (tick(value, 'log') === '') return false;
+  const decades = Math.log10(max / min);
+  const across = axis === 'x';
+  const room = (across ? chart.width : chart.height) / decades;
+  const power = Math.log10(value);
+  const isFirst = Math.abs(power - Math.round(power)) < 1e-6;
+  return isFirst || decades < 1.5 || room >= (across ? DECADE_px.across : DECADE_px.up);
 }
 
 /** 1, 2 and 5 of each decade on a logarithmic axis; kilo, mega and giga written short; the true minus. */

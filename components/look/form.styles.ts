@@ -79,6 +79,9 @@ export const form = css`
     }
   }
   @media (max-width: 640px) {
+    .row.name {
+      grid-template-columns: 1fr;
+    }
     .row {
       grid-template-columns: minmax(0, 1fr) 120px 56px;
     }

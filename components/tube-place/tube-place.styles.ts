@@ -212,7 +212,8 @@ export const styles = css`
     .unread > select,
     .unread > .u,
     details:not([open]):not(:has(.wear)),
-    .head button {
+    details .unread,
+    button {
       display: none;
     }
     details::details-content {

@@ -359,8 +359,9 @@ export class TubePlace extends LitElement {
   }
 }
 
-/** A figure stays with its sign. */
-const unbroken = (text: string): string => text.replaceAll(/(\d) (?=%)/g, '$1\u00a0');
+/** A figure stays with its unit. */
+const unbroken = (text: string): string =>
+  text.replaceAll(/(\d) (?=(?:%|[kMGTmµnp]?(?:Ω|V|A|F|H|W|Hz))(?![\p{L}\d]))/gu, '$1\u00a0');
 
 /** To a tenth of a minute under ten, whole minutes after. */
 function minutesSince(start: number): string {

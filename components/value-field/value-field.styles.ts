@@ -123,6 +123,18 @@ export const styles = css`
       right: 0;
     }
   }
+  @media (max-width: 640px) {
+    /* a list under its name, so that neither is squeezed */
+    :host([list]) label {
+      flex-wrap: wrap;
+      gap: 0;
+      justify-content: flex-end;
+    }
+    :host([list]) .n {
+      flex-basis: 100%;
+      padding-top: 6px;
+    }
+  }
   @media (max-width: 640px), (pointer: coarse) {
     .tol input[type='checkbox'] {
       width: 22px;

@@ -50,6 +50,7 @@ export const styles = css`
     text-underline-offset: 6px;
   }
   .tools {
+    margin-left: auto;
     display: flex;
     flex-wrap: wrap;
     gap: 2px 16px;
@@ -148,6 +149,9 @@ export const styles = css`
     }
     nav a {
       padding: 10px 0;
+    }
+    .tools {
+      margin-left: 0;
     }
     footer {
       position: sticky;
