@@ -75,7 +75,16 @@ function pinsOver(t: Traces): (line_V: number) => PinVolts[] {
   };
 }
 
+const curves = new WeakMap<Traces, LineCurve>();
+
+/** Needs the step `LINE`. */
 export function lineCurve(t: Traces): LineCurve {
+  const known = curves.get(t) ?? curveOf(t);
+  curves.set(t, known);
+  return known;
+}
+
+function curveOf(t: Traces): LineCurve {
   const pinsAt = pinsOver(t);
   const [model, state] = [t.models[0]!, t.states[0]!];
   const clean = { ...state, gasRatio: 0, gridEmission_A: 0 };

@@ -1,8 +1,21 @@
 import type { LineNeighbour, Traces } from '../types.ts';
 import { lineTube, ontoLine_A, settledLine, type Line, type LineTube } from './agc-line.ts';
 
-/** The other tubes on a stated line, in this subject's draw. */
-export function neighboursOf(t: Traces): { ahead: LineTube[]; behind: LineTube[] } {
+interface Neighbours {
+  readonly ahead: readonly LineTube[];
+  readonly behind: readonly LineTube[];
+}
+
+const known = new WeakMap<Traces, Neighbours>();
+
+/** The other tubes on a stated line, in this subject's draw; worked out once. */
+export function neighboursOf(t: Traces): Neighbours {
+  const found = known.get(t) ?? neighboursIn(t);
+  known.set(t, found);
+  return found;
+}
+
+function neighboursIn(t: Traces): Neighbours {
   const tubes = (all: readonly LineNeighbour[] = []): LineTube[] =>
     all.map((one) =>
       lineTube(one.curve(t.states[one.tube]!, t.leaks[one.tube]!, t.newTube === undefined)),
