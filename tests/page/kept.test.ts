@@ -17,7 +17,7 @@ afterAll(() => served.close());
 
 const LONG = { timeout: 90_000 };
 const emission = (page: Page) => page.getByLabel('Emission', { exact: true });
-const saved = (page: Page) => page.locator('[data-saved=saved]').waitFor({ timeout: 5_000 });
+const saved = (page: Page) => page.locator('[data-saved=saved]').waitFor({ timeout: 20_000 });
 
 async function read(page: Page, percent: string): Promise<void> {
   await emission(page).fill(percent);

@@ -158,6 +158,27 @@ export async function startFrom(page: Page, title: RegExp): Promise<void> {
   await page.getByRole('link', { name: 'Bench' }).click();
 }
 
+/** The accessible name of what has the focus, through the shadow roots. */
+export function focused(page: Page): Promise<string> {
+  return page.evaluate(() => {
+    let now: Element | null = document.activeElement;
+    while (now?.shadowRoot?.activeElement) now = now.shadowRoot.activeElement;
+    if (now === document.body) return '';
+    const id = now?.id ?? '';
+    const label =
+      id === '' ? null : (now!.getRootNode() as ShadowRoot).querySelector(`label[for="${id}"]`);
+    return (
+      now?.getAttribute('aria-label') ??
+      label?.textContent ??
+      now?.closest('label')?.textContent ??
+      now?.textContent ??
+      ''
+    )
+      .replaceAll(/\s+/g, ' ')
+      .trim();
+  });
+}
+
 export const PREAMPLIFIER = /^start from it: .*bench said otherwise/i;
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');

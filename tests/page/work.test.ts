@@ -1,8 +1,16 @@
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import type { Page } from 'playwright-core';
-import { open, PREAMPLIFIER, serve, settled, startFrom, type Served } from './open-page.ts';
+import {
+  focused,
+  open,
+  PREAMPLIFIER,
+  serve,
+  settled,
+  startFrom,
+  type Served,
+} from './open-page.ts';
 
-/** The main journey, by mouse and by keyboard alone, and what happens when something is wrong. */
+/** The main journey by mouse, and what happens when something is wrong. By keyboard: keyboard.test.ts. */
 
 let served: Served;
 beforeAll(async () => {
@@ -74,67 +82,6 @@ test(
     await page.getByRole('combobox', { name: 'Type of tube' }).fill('ecc83');
     await page.getByRole('option', { name: /ECC83/ }).first().click();
     await expect.poll(() => page.locator('tube-place .u').first().innerText()).toMatch(/triode/i);
-    expect(complaints).toEqual([]);
-    await close();
-  },
-);
-
-test(
-  'by keyboard alone: readings in the order of the work, the drawing, the socket and the answer',
-  LONG,
-  async () => {
-    const { page, complaints, close } = await preamplifier();
-    await page.keyboard.press('Escape');
-    await page.evaluate(() => (document.activeElement as HTMLElement | null)?.blur());
-    await page.keyboard.press('/');
-    expect(await focused(page)).toBe('Type of tube');
-    await page.keyboard.type('12ax7');
-    await page.keyboard.press('Enter');
-    expect(await page.getByRole('combobox', { name: 'Type of tube' }).inputValue()).toBe('12AX7');
-
-    await page.getByLabel('Emission', { exact: true }).focus();
-    await page.keyboard.type('45');
-    await page.keyboard.press('Enter');
-    expect(await focused(page)).toMatch(/^Drop/);
-    await page.keyboard.type('9 %');
-    await page.keyboard.press('Enter');
-    expect(await focused(page)).toBe('Shorts');
-    await page.keyboard.type('none');
-    await page.keyboard.press('Enter');
-    await page.keyboard.press('Enter');
-    expect(await focused(page)).toMatch(/^Leakage in megohms/);
-    await page.getByLabel('Leakage in megohms, new reading').focus();
-    await page.keyboard.type('0,2 µA');
-    await page.keyboard.press('Enter');
-    await page.keyboard.type('450M');
-    await page.keyboard.press('Enter');
-    await expect
-      .poll(() =>
-        page
-          .getByLabel(/^Leakage in megohms, reading/)
-          .evaluateAll((all) => all.map((one) => (one as HTMLInputElement).value)),
-      )
-      .toEqual(['>500', '0.2 µA', '450']);
-
-    await leaveField(page);
-    await page.keyboard.press('2');
-    expect(
-      await page.evaluate(
-        () => document.querySelector('stagefit-app')!.shadowRoot!.activeElement?.tagName,
-      ),
-    ).toBe('SOCKET-PLACE');
-    await page.keyboard.press('ArrowUp');
-    await page.keyboard.press('Control+z');
-    await page.evaluate(() => (document.activeElement as HTMLElement).blur());
-    await page.keyboard.press('3');
-    expect(
-      await page.evaluate(
-        () => document.querySelector('stagefit-app')!.shadowRoot!.activeElement?.tagName,
-      ),
-    ).toBe('ANSWER-PLACE');
-    expect(await settled(page)).toMatch(/in this socket/);
-    await page.keyboard.press('?');
-    await page.getByRole('heading', { name: 'Keys' }).waitFor();
     expect(complaints).toEqual([]);
     await close();
   },
@@ -262,27 +209,6 @@ test('no reading: nothing is called usable', LONG, async () => {
 async function settledAfter(page: Page, before: string, now: () => Promise<string>): Promise<void> {
   await expect.poll(now, { timeout: 20_000 }).not.toBe(before);
   await settled(page);
-}
-
-/** Takes the focus out of whatever field has it, through the shadow roots. */
-function leaveField(page: Page): Promise<void> {
-  return page.evaluate(() => {
-    let now: Element | null = document.activeElement;
-    while (now?.shadowRoot?.activeElement) now = now.shadowRoot.activeElement;
-    if (now instanceof HTMLElement) now.blur();
-  });
-}
-
-/** The accessible name of what has the focus, through the shadow roots. */
-function focused(page: Page): Promise<string> {
-  return page.evaluate(() => {
-    let now: Element | null = document.activeElement;
-    while (now?.shadowRoot?.activeElement) now = now.shadowRoot.activeElement;
-    const id = now?.id ?? '';
-    const label =
-      id === '' ? null : (now!.getRootNode() as ShadowRoot).querySelector(`label[for="${id}"]`);
-    return now?.getAttribute('aria-label') ?? label?.textContent ?? now?.tagName ?? '';
-  });
 }
 
 async function importText(page: Page, text: string): Promise<void> {
