@@ -33,6 +33,9 @@ export interface GasReading {
 /** Least grid current that a bench can tell from nothing, A: common practice, no source. */
 const RESOLUTION_A = 10e-9;
 
+/** Part of a leakage reading that may be gas: some leak is always left. */
+const MOST_GAS = 0.98;
+
 /**
  * Gas and grid emission. Only a reading with the tube conducting knows gas: the grid current itself, or a leakage
  * test with plate current. Else the prior of good tubes; for output tubes that is a reading not taken.
@@ -56,18 +59,20 @@ export function readGas(
     fact.said !== 'unread' &&
     last !== undefined;
   const test_A = profile.leakage.cathodeCurrent_A ?? tube.typicalCathode_A;
-  // A grid current that was read bounds the gas of the leakage test too.
-  const mostGas_A =
-    current === undefined
-      ? Infinity
-      : (Math.max(current.microamps * 1e-6, RESOLUTION_A) * test_A) / bogeyAt(current, tube);
-  // Share of a leakage reading with plate current that is gas.
+  // Share of a leakage reading with plate current that is gas: what tubes good to bad have, against the reading. A grid
+  // current that was read bounds it: no more gas than that, and no more leak than would draw it on this path. The more the
+  // leak would overshoot, the further beyond its bound the gas may go.
   const gasShareOf = (draw: Draw): number => {
     if (!conducting || fact.said === 'aboveScale') return 0;
+    const z = draw['leakGasShare'] ?? 0;
     const seen_A = leakVolts(last, profile) * atTest_S(fact, draw);
-    const gas_A =
-      LEAK_TEST_GAS.median * test_A * Math.exp(LEAK_TEST_GAS.sd * (draw['leakGasShare'] ?? 0));
-    return Math.min(gas_A / (gas_A + seen_A), mostGas_A / seen_A);
+    const gas_A = LEAK_TEST_GAS.median * test_A * Math.exp(LEAK_TEST_GAS.sd * z);
+    const share = gas_A / (gas_A + seen_A);
+    if (current === undefined) return share;
+    const grid_A = Math.max(current.microamps * 1e-6, RESOLUTION_A);
+    const least = Math.max(1 - grid_A / leakCurrent_A(leaks.onBench(draw), tube, current), 0);
+    const most = Math.min((grid_A * test_A) / bogeyAt(current, tube) / seen_A, MOST_GAS);
+    return Math.min(Math.max(share, least + (1 - least) * least * normalCdf(z)), most);
   };
   const leakShareUnknown: Unknown[] =
     conducting && fact.said !== 'aboveScale'
