@@ -61,7 +61,7 @@ export function readGas(
   const test_A = profile.leakage.cathodeCurrent_A ?? tube.typicalCathode_A;
   // Share of a leakage reading with plate current that is gas: what tubes good to bad have, against the reading. A grid
   // current that was read bounds it: no more gas than that, and no more leak than would draw it on this path. The more the
-  // leak would overshoot, the further beyond its bound the gas may go.
+  // leak would overshoot, the further beyond its bound the gas may go (form chosen on round trips; no source).
   const gasShareOf = (draw: Draw): number => {
     if (!conducting || fact.said === 'aboveScale') return 0;
     const z = draw['leakGasShare'] ?? 0;
