@@ -51,6 +51,22 @@ export function leadIn(first: Row, view: View, alone: boolean): Row[] {
     : [];
 }
 
+/** Where other tubes begin at a swing that differs by more than this, others lie between them. */
+const LEAP = 1.8;
+
+/** Rows on the way from one row's swing to the next one's, with the tubes of that. A sweep of the same tubes has its own spacing. */
+export function between(from: Row, to: Row, view: View): Row[] {
+  if (view.as !== 'phases' || from.tubes === to.tubes || from.drive <= 0 || to.drive <= 0)
+    return [];
+  if (Math.max(from.drive, to.drive) <= SMALL_DRIVE_V) return [];
+  const leaps = Math.log(to.drive / from.drive) / Math.log(LEAP);
+  const count = Math.max(1, Math.ceil(Math.abs(leaps)));
+  return Array.from({ length: count - 1 }, (_, i) => ({
+    ...to,
+    drive: from.drive * LEAP ** ((leaps * (i + 1)) / count),
+  }));
+}
+
 /**
  * Rows of one view in one request. Where it fails it is repeated from its first row found by itself, and then in finer steps; where
  * that fails each subject has a request of its own, up its drives, and then its halves, so that a bad row costs only itself. The
@@ -65,9 +81,13 @@ export async function runItems(
   // nothing is asked for a subject that has failed already
   if (items.length === 1 && requests.hasFailed(items[0]!)) return;
   const { view } = requests;
-  const plain = await once(items, runId, requests, view, await requests.startOf());
-  if (settled(plain, items, requests)) return;
-  if (coarse && items.length > 1) {
+  const finely = coarse && items.length > 1;
+  // among pulses a tube is nothing like at rest
+  if (view.as !== 'levels' || !finely) {
+    const start = await requests.startOf();
+    if (settled(await once(items, runId, requests, view, start), items, requests)) return;
+  }
+  if (finely) {
     const first = await firstOf(items, `${runId}.first`, requests);
     for (const again of [view, ...finerOf(view)])
       if (settled(await once(items, `${runId}.again`, requests, again, first), items, requests))
@@ -98,13 +118,16 @@ async function once(
   view: View,
   start: StartVolts,
 ): Promise<SimResult> {
-  const lead = leadIn(items[0]!.row, view, items.length === 1);
-  const rows = [...lead, ...items.map((item) => item.row)];
+  const rows = leadIn(items[0]!.row, view, items.length === 1);
+  const places = items.map(({ row }, i) => {
+    if (i > 0) rows.push(...between(rows.at(-1)!, row, view));
+    return rows.push(row) - 1;
+  });
   const printed = printRun(circuit, runId, view, rows, start, !severalIn(items));
   const result = await simulator.run(printed.request, { timeout_ms: BATCH_TIMEOUT_MS, ...options });
   if (!result.ok) return result;
-  const volts = readRows(circuit, view, printed.rows, result).slice(lead.length);
-  items.forEach((item, i) => keep(item, volts[i]!));
+  const volts = readRows(circuit, view, printed.rows, result);
+  items.forEach((item, i) => keep(item, volts[places[i]!]!));
   for (const subject of new Set(items.map((item) => item.subject)))
     note(subject, [...result.notes, ...result.warnings]);
   return result;

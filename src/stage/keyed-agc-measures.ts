@@ -40,7 +40,7 @@ export const KEYED_LEVELS: readonly {
 export const KEYED_VIEW = {
   as: 'levels',
   shares: KEYED_LEVELS.map(({ share }) => share),
-  substeps: 2,
+  substeps: 4,
 } as const satisfies View;
 
 /** No signal: the tips this far below the cathode, V. */
@@ -49,6 +49,8 @@ const NO_SIGNAL_V = 15;
 const TRY_V = [-10, -8, -6.5, -5.5, -4.5, -3.5, -2.5, -1.5, -0.7];
 /** The same about the central case's, for draws. */
 const NEAR_V = [-1.6, -0.5, 0.5, 1.6];
+/** On the way to tips at the cathode, where grid current sets in. */
+const LAST_V = [-1.8, -1.2, -0.6];
 
 /** With every capacitor as it is: about the tips that the central case needs then, or, where that is not known, above those with large ones. */
 const REAL_TRY_V = [-0.5, 0.3, 1, 2, 3.5];
@@ -62,7 +64,9 @@ export const KEYED_AGC_STEPS: readonly Step[] = [
     settings: (v, _own: Measures, central) => {
       const near = central?.['tipForAgc'];
       const tap = numberOf(v, 'cathodeVoltage');
-      const search = isNumber(near) ? NEAR_V.map((volts) => near + volts) : TRY_V;
+      const search = isNumber(near)
+        ? [...NEAR_V.map((volts) => near + volts), ...LAST_V.filter((tip) => tip > near + 2)]
+        : TRY_V;
       const to = [-NO_SIGNAL_V, ...search.filter((tip) => tip < HIGHEST_TIP_V), stated(v), 0];
       return [...new Set(to)]
         .sort((a, b) => a - b)
