@@ -1,12 +1,12 @@
 import { assess, type Case } from '../assess.ts';
-import type { Point } from '../numerics/contour.ts';
+import { zeroLines, type Point } from '../numerics/contour.ts';
 import type { Judged, RunOptions, Simulator } from '../types.ts';
 import { squeeze } from '../verdict/margins.ts';
 import type { Margins } from './map-field.ts';
 
 /**
- * How far the 90 % intervals of a map's margins reach: known where cases were judged with draws, along the boundary, and taken from
- * there for the rest, as the distance between an interval's end and its middle.
+ * How far the 90 % intervals of a map's margins reach: known where cases were judged with draws, along the boundary and along where they
+ * end, and taken from there for the rest, as the distance between an interval's end and its middle.
  */
 
 /** A judged case on the map. */
@@ -103,14 +103,42 @@ function between(
   return weights === 0 ? undefined : sum / weights;
 }
 
-/** Points of the boundary that are judged with draws. */
+/** Points of a round that are judged with draws. */
 const JUDGED = 8;
+/** Along the boundary, and then twice along where the intervals seem to end: their width differs much from the one to the other. */
+const ROUNDS = 3;
 /** Fewer than a verdict's: the ends need not be finer than the map. */
 export const MAP_DRAWS = 32;
 /** One assessment alone leaves workers idle between its steps. */
 const AT_ONCE = 2;
 
-/** Points of the boundary; where there is none, the cell that is nearest to one. */
+/** The band, and at how many points it was judged. Rejects when stopped. */
+export async function bandAround(
+  margins: readonly (readonly Margins[])[],
+  x: readonly number[],
+  y: readonly number[],
+  simulator: Simulator,
+  options: ReachOptions,
+): Promise<{ readonly band: Band; readonly judged: number }> {
+  const least = margins.map((column) => column.map(leastOf));
+  const reaches: Reach[] = [];
+  let band: Band = { low: least, high: least, decides: [] };
+  for (let round = 0; round < ROUNDS; round++) {
+    const ends = round === 0 ? [least] : [band.low, band.high];
+    const lines = ends.flatMap((values) => zeroLines(x, y, values));
+    const points = whereToJudge(lines, x, y, least, options.toShares);
+    const before = reaches.length;
+    const found = await reachesAt(points, simulator, {
+      ...options,
+      onDone: (done) => options.onDone(before + done, ROUNDS * JUDGED),
+    });
+    reaches.push(...found);
+    band = bandOf(margins, reaches);
+  }
+  return { band, judged: reaches.length };
+}
+
+/** Points of the lines; where there is none, the cell that is nearest to a limit. */
 export function whereToJudge(
   boundary: readonly (readonly Point[])[],
   x: readonly number[],

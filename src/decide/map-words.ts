@@ -76,7 +76,7 @@ export function sentencesOf(
     .filter(({ count }) => count > 0)
     .sort((a, b) => b.count - a.count);
   return [
-    `A ${set.type}: ${share('usable')} of the map is usable, ${share('marginal')} marginal, ${share('unsuitable')} unsuitable. How far the 90 % intervals reach was simulated at ${judged} ${judged === 1 ? 'point' : 'points of the boundary'} and is taken from there; an assessment of the tube itself decides.`,
+    `A ${set.type}: ${share('usable')} of the map is usable, ${share('marginal')} marginal, ${share('unsuitable')} unsuitable. How far the 90 % intervals reach was simulated at ${judged} ${judged === 1 ? 'point' : 'points, along the limits and along where the intervals end,'} and is taken from there; an assessment of the tube itself decides.`,
     ...(by.length === 0
       ? []
       : [`What ends it first: ${by.map(({ title }) => lower(title)).join(', ')}.`]),

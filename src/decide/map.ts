@@ -8,7 +8,7 @@ import type { Electrode, RunOptions, Simulator } from '../types.ts';
 import { squeeze, unsqueeze } from '../verdict/margins.ts';
 import type { Readings } from '../wear/readings.ts';
 import { benchSet, type BenchSet } from './bench-set.ts';
-import { bandOf, leastOf, MAP_DRAWS, reachesAt, whereToJudge, type Band } from './map-band.ts';
+import { bandAround, leastOf, MAP_DRAWS, type Band } from './map-band.ts';
 import { fillField, isInside, type Margins } from './map-field.ts';
 import { findingOf } from './map-finding.ts';
 import { marginsWith } from './map-margins.ts';
@@ -148,8 +148,8 @@ const EMISSION_SPAN = [0.1, 1.1] as const;
 const LEVELS = [-0.5, -0.2, 0.2, 0.5];
 
 /**
- * The map of one socket: central values exact to a cell, and how far the 90 % intervals reach around the boundary, judged at some points
- * of it. The acceptance card tries its limits one by one. A simulator that remembers runs the new tube's draws once.
+ * The map of one socket: central values exact to a cell, and how far the 90 % intervals reach, judged at some points of the boundary and
+ * of where the intervals end. The acceptance card tries its limits one by one. A simulator that remembers runs the new tube's draws once.
  *
  * @throws Problem where the profile has no continuous scale or no test of the grid's leakage; `Stopped` when stopped
  */
@@ -213,19 +213,13 @@ export async function acceptanceMap(
   const { limits } = marginsOf;
   const least = field.margins.map((column) => column.map(leastOf));
   const toShares = ([e, ln]: Point): Point => [along(emission, e), along(leakage_ln, ln)];
-  const boundary = zeroLines(emission, leakage_ln, least);
-  const reaches = await reachesAt(
-    whereToJudge(boundary, emission, leakage_ln, least, toShares),
-    simulator,
-    {
-      ...options,
-      limits,
-      toShares,
-      caseAt: (point) => set.caseOf(readingsAt(point)),
-      onDone: (judged, all) => options.onProgress?.('intervals', judged, all),
-    },
-  );
-  const band = bandOf(field.margins, reaches);
+  const { band, judged } = await bandAround(field.margins, emission, leakage_ln, simulator, {
+    ...options,
+    limits,
+    toShares,
+    caseAt: (point) => set.caseOf(readingsAt(point)),
+    onDone: (count, all) => options.onProgress?.('intervals', count, all),
+  });
   const cells = field.margins.map((column, i) =>
     column.map((margins, k) => cellOf(margins, limits, field.exact[i]?.[k] === true, band, i, k)),
   );
@@ -291,12 +285,12 @@ export async function acceptanceMap(
       zeros('unsuitable', 0, band.high),
       ...LEVELS.map((margin) => zeros('margin', margin, least)),
     ].filter(({ lines }) => lines.length > 0),
-    intervals: { points: reaches.length, draws: MAP_DRAWS, seed: DEFAULT_SEED },
+    intervals: { points: judged, draws: MAP_DRAWS, seed: DEFAULT_SEED },
     newTube,
     finding: findingOf(point, newTube, emission, leakage_ln, band, { unit, top_ohm }),
     point,
     simulated: field.computed,
-    sentences: sentencesOf(cells, contours, reaches.length, {
+    sentences: sentencesOf(cells, contours, judged, {
       path,
       asked: options.path !== undefined,
       set,
