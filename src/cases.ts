@@ -248,7 +248,7 @@ function caseTube(
     ...(facts.pins === undefined ? {} : { pins: facts.pins }),
     wear:
       taken === 'new'
-        ? newTubeWear(facts, prefix)
+        ? newTubeWear(facts, section.unit.character, prefix)
         : wearFrom(tube.readings, scenario.bench, facts, `${tube.id}.readings`, prefix),
     warnings: [
       ...(unlike

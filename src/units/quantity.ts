@@ -35,6 +35,12 @@ const PREFIX_LETTERS = new Set(
 /** IEC 60062: the letter stands where the decimal mark would. */
 const LETTER_CODE = /^([+-]?\d+)(\p{L})(\d+) *(.*)$/u;
 
+/** "×10⁻⁵", as `formatQuantity` writes small numbers without a unit. */
+const POWER = /\s?×\s?10([⁻⁰¹²³⁴-⁹]+)/;
+const RAISED = '⁰¹²³⁴⁵⁶⁷⁸⁹';
+const unraised = (raised: string): string =>
+  raised.replaceAll(/./g, (sign) => (sign === '⁻' ? '-' : String(RAISED.indexOf(sign))));
+
 /**
  * Reads a quantity of a unit. A number is taken as SI (percent and decibel as themselves). Refused, with a hint where one helps:
  * another unit, a lower-case "m" on a resistor, thousands separators, what is not finite, more than one line, anything else.
@@ -49,7 +55,11 @@ export function parseQuantity(text: string | number, unit: Unit): Parsed {
     return refuse(text, unit, `A quantity has at most ${LONGEST} characters.`);
   if (CONTROL.test(text))
     return refuse(text, unit, 'It holds a line break or a control character.');
-  const written = text.replace(SPACES, ' ').replaceAll('\u2212', '-').trim();
+  const written = text
+    .replace(SPACES, ' ')
+    .replaceAll('\u2212', '-')
+    .replace(POWER, (_, raised: string) => `e${unraised(raised)}`)
+    .trim();
   if (written === '') return refuse(text, unit);
   const separator = separatorDoubt(written);
   if (separator !== undefined) return refuse(text, unit, separator);

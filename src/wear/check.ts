@@ -58,7 +58,7 @@ export function checkReadings(
   }
   checkTransconductance(readings, place);
   number(readings.hoursSinceLastUsed, `${place}.hoursSinceLastUsed`, 0, 1e7, 'hours');
-  checkLeakAgainstShort(readings, tube, place);
+  checkLeakAgainstShort(readings, profile, tube, place);
 }
 
 function checkEmission(readings: Readings, place: string): void {
@@ -185,8 +185,10 @@ function checkScale({ scale }: InstrumentProfile['emission']): void {
 }
 
 /** Beyond the scale and a low resistance at once, on the same pair or from the grid to anything. */
+/** A hard short needs no other reading: such a tube is refused for it (`hardShort`). */
 function checkLeakAgainstShort(
   readings: Readings,
+  { leakage: { short_ohm } }: InstrumentProfile,
   tube: Pick<TubeFacts, 'electrodes'>,
   place: string,
 ): void {
@@ -197,6 +199,7 @@ function checkLeakAgainstShort(
   const against = readings.shorts?.findIndex(
     ({ between, ohms, hot }) =>
       hot !== false &&
+      ohms > short_ohm &&
       ohms < above / 2 &&
       (last.path === undefined ? between.includes(grid) : samePair(between, last.path)),
   );

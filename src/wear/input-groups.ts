@@ -3,7 +3,7 @@ import type { InputGroup } from '../types.ts';
 /** Which reading an unknown of the tube belongs to: the one whose repetition, or better set-up, would narrow it. */
 
 const GROUPS: readonly (readonly [RegExp, InputGroup])[] = [
-  [/^(emission|transconductance|testCurrent|compression|recovery|largestArea|newSaturation|blendSharpness)/, 'emission'],
+  [/^(emission|transconductance|testCurrent|compression|recovery|largestArea|newSaturation|newTubeArea|blendSharpness)/, 'emission'],
   [/^(saturation|drop|cathodeLag|workFunction|heaterExponent|spaceChargeFall|interface)/, 'starvedHeater'],
   [/^leakPath$/, 'leakPath'],
   [/^leakGasShare$|^gas|^grid/, 'gridCurrent'],

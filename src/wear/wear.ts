@@ -15,6 +15,7 @@ import { inputGroup } from './input-groups.ts';
 import { badGrid, readGas } from './gas.ts';
 import { heaterLeak, readLeaks } from './leak.ts';
 import { words } from '../units/electrode.ts';
+import { newTubeSpread, type NewTubeCharacter } from './population.ts';
 import { BAD, CONTACT_POTENTIAL, INTERFACE } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
@@ -62,12 +63,21 @@ const newCondition = (tube: TubeFacts, saturation_A: number, draw: Draw): TubeCo
   leaks: [],
 });
 
-/** A tube that nobody has read and that is taken as new: what stands in a place of a stage for which no tube was named. */
-export function newTubeWear(tube: TubeFacts, prefix = ''): Wear {
-  const condition = (draw: Draw): TubeCondition =>
+/**
+ * A tube that nobody has read and that is taken as new: what stands in a place of a stage for which no tube was named. Any of the
+ * population of new tubes, while the new tube it is compared with is bogey.
+ */
+export function newTubeWear(tube: TubeFacts, character: NewTubeCharacter, prefix = ''): Wear {
+  const { area_sd } = newTubeSpread(character);
+  const newTube = (draw: Draw): TubeCondition =>
     newCondition(tube, newSaturation_A(tube, draw), draw);
+  const condition = (draw: Draw): TubeCondition => ({
+    ...newTube(draw),
+    area: Math.exp(area_sd * (draw['newTubeArea'] ?? 0)),
+  });
   const wear: Wear = {
     unknowns: [
+      { name: 'newTubeArea', known: 'prior' as const, title: 'emission of new tubes' },
       {
         name: 'newSaturation',
         known: 'prior' as const,
@@ -76,7 +86,7 @@ export function newTubeWear(tube: TubeFacts, prefix = ''): Wear {
       CONTACT_UNKNOWN,
     ].map(grouped),
     condition,
-    newTube: condition,
+    newTube,
     plausiblyBad: () => undefined,
     onPath: () => condition({}),
     paths: [],

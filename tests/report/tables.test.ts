@@ -62,7 +62,7 @@ describe('the writer', () => {
 });
 
 test('assess: every measure and every line of wear, with the numbers of the JSON', async () => {
-  const report = await assess(given, simulator, { draws: 4, changes: false, explain: false });
+  const report = await assess(given, simulator, { draws: 4, changes: false });
   const json = JSON.parse(JSON.stringify(assessmentsJson('', [report]))) as {
     assessments: {
       verdict: string;
