@@ -38,8 +38,14 @@ const whereDistorted = (t: Traces, output: (i: number) => number): MeasureValue 
     '10 % distortion',
   );
 
-const difference = (own: Measures): number =>
-  numberOr(own, 'plateCurrent', NaN) - numberOr(own, 'plateCurrent2', NaN);
+/** Of the larger current: less than this is the engine's rounding, and the tubes are alike. */
+const ALIKE = 1e-6;
+
+function difference(own: Measures): number {
+  const [one, other] = ['plateCurrent', 'plateCurrent2'].map((key) => numberOr(own, key, NaN));
+  const apart = one! - other!;
+  return Math.abs(apart) < ALIKE * Math.max(one!, other!) ? 0 : apart;
+}
 
 /** With the feedback that the set has. */
 function fedBack(t: Traces, own: Measures): Traces {
