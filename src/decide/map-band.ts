@@ -105,8 +105,8 @@ function between(
 
 /** Points of a round that are judged with draws. */
 const JUDGED = 8;
-/** Along the boundary, and then twice along where the intervals seem to end: their width differs much from the one to the other. */
-const ROUNDS = 3;
+/** Along the boundary, and then along where the intervals seem to end: their width differs much from the one to the other. */
+const ROUNDS = 2;
 /** Fewer than a verdict's: the ends need not be finer than the map. */
 export const MAP_DRAWS = 32;
 /** One assessment alone leaves workers idle between its steps. */
