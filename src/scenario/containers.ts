@@ -194,6 +194,24 @@ export function refined<T>(
   };
 }
 
+/** An object with what is taken where a key is left out, which the file's reader is told. */
+export function defaulted<T extends object, D extends object>(
+  shape: Shape<T & Partial<D>>,
+  defaults: D,
+  say: (place: string, value: unknown) => string,
+): Shape<T & D> {
+  return {
+    schema: shape.schema,
+    read(node, place, check) {
+      const value = shape.read(node, place, check);
+      if (value === undefined) return undefined;
+      for (const [key, one] of Object.entries(defaults))
+        if (!(key in value)) check.warn(node, join(place, key), say(join(place, key), one));
+      return { ...defaults, ...value };
+    },
+  };
+}
+
 /** An object that has exactly one of some keys. */
 export function exactlyOne<T extends object>(shape: Shape<T>, keys: readonly string[]): Shape<T> {
   return refined(

@@ -6,7 +6,7 @@ export function nearNames(written: string, known: readonly string[], most = 3): 
   const allowed = Math.max(1, Math.floor(wanted.length / 3));
   return known
     .map((name) => ({ name, distance: editDistance(wanted, folded(name)) }))
-    .filter(({ name, distance }) => distance <= allowed || startsAlike(wanted, folded(name)))
+    .filter(({ name, distance }) => distance <= allowed || isPartOf(wanted, folded(name)))
     .sort((a, b) => a.distance - b.distance)
     .slice(0, most)
     .map(({ name }) => name);
@@ -29,8 +29,10 @@ function folded(name: string): string {
   return name.toLowerCase().replaceAll(/[\s_.-]/g, '');
 }
 
-function startsAlike(wanted: string, name: string): boolean {
-  return wanted.length >= 4 && (name.startsWith(wanted) || wanted.startsWith(name));
+function isPartOf(wanted: string, name: string): boolean {
+  return (
+    Math.min(wanted.length, name.length) >= 4 && (name.includes(wanted) || wanted.includes(name))
+  );
 }
 
 /** Optimal string alignment: insert, delete, change and swap of neighbours cost 1. */

@@ -1,9 +1,16 @@
 /** Shape of the instrument profile (`bench`). Keys and units are those of `wear/profile.ts`. */
-import type { InstrumentProfile, Zone } from '../wear/profile.ts';
+import {
+  UNSTATED_ACCURACY,
+  type EmissionTest,
+  type InstrumentProfile,
+  type LeakageTest,
+  type StarvedHeaterTest,
+  type Zone,
+} from '../wear/profile.ts';
 import { describeNode, quote } from './json.ts';
 import { orList } from './near.ts';
 import { electrode } from './readings.ts';
-import { list, object, record, refined } from './containers.ts';
+import { defaulted, list, object, record, refined } from './containers.ts';
 import { flag, quantity, text, word } from './shapes.ts';
 import type { Shape } from './shapes.ts';
 
@@ -84,63 +91,85 @@ const knownTube = object(
   {},
 );
 
-const emission = object(
-  {
-    scale,
-    accuracy_percent: percent(
-      0,
-      100,
-      'half-width that nine readings in ten keep, percent of the reading',
-    ),
-  },
-  {
-    testCurrents_A: record(
-      quantity('A', { low: 1e-6, high: 10, title: 'test current of a new tube' }),
-      { max: 2000 },
-    ),
-    test_V: volts('open-circuit test voltage'),
-    load_ohm: quantity('ohm', { low: 0, high: 1e7, title: 'series resistance of the test' }),
-    halfWave: flag('the test voltage is alternating'),
-    openTerminal_V: volts('terminal volts without a tube'),
-    newTubeTerminal_V: volts('terminal volts with a new tube'),
-    knownTubes: list(knownTube, { max: 200 }),
-  },
-);
+const ACCURACY = 'half-width that nine readings in ten keep, percent of the reading';
+const unstated = (place: string, value: unknown): string =>
+  `${place} is not stated: ${String(value)} is taken.`;
 
-const starvedHeater = object(
-  {
-    heater_percent: percent(50, 99.9, 'heater volts, percent of rated'),
-    accuracy_points: quantity('%', { low: 0, high: 50, title: 'percentage points of drop' }),
-  },
-  { heldSeconds: quantity('s', { low: 0, high: 86_400, title: 'how long the heater is starved' }) },
-);
-
-const leakage = refined(
+const emission: Shape<EmissionTest> = defaulted(
   object(
+    { scale },
     {
-      volts: volts('test voltage'),
-      grid: word(['negative', 'positive'], 'polarity of the control grid'),
-      withPlateCurrent: flag('the tube conducts during the test: gas is included'),
-      top_ohm: quantity('ohm', { low: 1e3, high: 1e15, title: 'top of the scale' }),
-      short_ohm: quantity('ohm', {
-        low: 0,
-        high: 1e9,
-        title: 'at or below this it is called a short',
-      }),
-      accuracy_percent: percent(0, 100, 'percent of the reading'),
+      accuracy_percent: percent(
+        0,
+        100,
+        `${ACCURACY}; ${UNSTATED_ACCURACY.emission.accuracy_percent} where it is not stated`,
+      ),
+      testCurrents_A: record(
+        quantity('A', { low: 1e-6, high: 10, title: 'test current of a new tube' }),
+        { max: 2000 },
+      ),
+      test_V: volts('open-circuit test voltage'),
+      load_ohm: quantity('ohm', { low: 0, high: 1e7, title: 'series resistance of the test' }),
+      halfWave: flag('the test voltage is alternating'),
+      openTerminal_V: volts('terminal volts without a tube'),
+      newTubeTerminal_V: volts('terminal volts with a new tube'),
+      knownTubes: list(knownTube, { max: 200 }),
     },
+  ),
+  UNSTATED_ACCURACY.emission,
+  unstated,
+);
+
+const starvedHeater: Shape<StarvedHeaterTest> = defaulted(
+  object(
+    { heater_percent: percent(50, 99.9, 'heater volts, percent of rated') },
     {
-      tied: list(electrode, {
-        max: 7,
-        min: 1,
-        title: 'electrodes tied together against the control grid',
-      }),
-      cathodeCurrent_A: quantity('A', {
+      accuracy_points: quantity('%', {
         low: 0,
-        high: 10,
-        title: 'plate and screen current during the test',
+        high: 50,
+        title: `percentage points of drop; ${UNSTATED_ACCURACY.starvedHeater.accuracy_points} where it is not stated`,
       }),
+      heldSeconds: quantity('s', { low: 0, high: 86_400, title: 'how long the heater is starved' }),
     },
+  ),
+  UNSTATED_ACCURACY.starvedHeater,
+  unstated,
+);
+
+const leakage: Shape<LeakageTest> = refined(
+  defaulted(
+    object(
+      {
+        volts: volts('test voltage'),
+        grid: word(['negative', 'positive'], 'polarity of the control grid'),
+        withPlateCurrent: flag('the tube conducts during the test: gas is included'),
+        top_ohm: quantity('ohm', { low: 1e3, high: 1e15, title: 'top of the scale' }),
+        short_ohm: quantity('ohm', {
+          low: 0,
+          high: 1e9,
+          title: 'at or below this it is called a short',
+        }),
+      },
+      {
+        accuracy_percent: percent(
+          0,
+          100,
+          `${ACCURACY}; ${UNSTATED_ACCURACY.leakage.accuracy_percent} where it is not stated`,
+        ),
+        tied: list(electrode, {
+          max: 7,
+          min: 1,
+          title: 'electrodes tied together against the control grid',
+        }),
+        cathodeCurrent_A: quantity('A', {
+          low: 0,
+          high: 10,
+          title: 'plate and screen current during the test',
+        }),
+      },
+    ),
+    UNSTATED_ACCURACY.leakage,
+    unstated,
   ),
   {},
   (value, node, place, check) => {

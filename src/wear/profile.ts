@@ -84,6 +84,13 @@ export interface InstrumentProfile {
   readonly leakage: LeakageTest;
 }
 
+/** What is taken where a profile does not say how sure its readings are: wider than a kept instrument's (common practice, no source). */
+export const UNSTATED_ACCURACY = {
+  emission: { accuracy_percent: 10 },
+  starvedHeater: { accuracy_points: 3 },
+  leakage: { accuracy_percent: 20 },
+};
+
 /** An invented instrument, for examples and as a place to start. */
 export const EXAMPLE_PROFILE: InstrumentProfile = {
   name: 'Example instrument (invented)',

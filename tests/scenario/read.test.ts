@@ -3,6 +3,7 @@ import { Problem } from '../../src/problem.ts';
 import { FileProblem } from '../../src/scenario/check.ts';
 import { readScenario } from '../../src/scenario/read.ts';
 import { writeScenario } from '../../src/scenario/write.ts';
+import { UNSTATED_ACCURACY } from '../../src/wear/profile.ts';
 import { changed, CONTEXT, GOOD, textOf } from './fixtures.ts';
 
 const read = (document: unknown) => readScenario(textOf(document), CONTEXT);
@@ -50,6 +51,12 @@ describe('a good scenario', () => {
     expect(second?.values['agcVoltages']?.value).toEqual([0, -3, -9]);
     expect(first?.limits).toEqual({ gain: 'gain > 0.7 * newTube.gain', biasShift: 0.5 });
     expect(scenario.bench.leakage).toMatchObject({ top_ohm: 250e6, short_ohm: 150e3 });
+  });
+
+  it('takes a wide accuracy where none is stated, and says so', () => {
+    const { bench, warnings } = read(changed(['bench', 'emission', 'accuracy_percent'], undefined));
+    expect(bench.emission).toMatchObject(UNSTATED_ACCURACY.emission);
+    expect(warnings.map(({ place }) => place)).toEqual(['bench.emission.accuracy_percent']);
   });
 
   it('has readings in the unit of their key and in the order of time', () => {

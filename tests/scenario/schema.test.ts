@@ -106,7 +106,7 @@ describe('schema and reader agree', () => {
     ['a scale without a kind', ['bench', 'emission', 'scale'], {}],
     ['divisions without a full scale', ['bench', 'emission', 'scale'], { kind: 'divisions' }],
     ['a polarity that is none', ['bench', 'leakage', 'grid'], 'minus'],
-    ['no accuracy', ['bench', 'emission', 'accuracy_percent'], undefined],
+    ['an accuracy that is none', ['bench', 'emission', 'accuracy_percent'], 'fair'],
   ] as const)('%s is bad', (_what, path, given) => {
     const document = changed(path, given);
     expect(validate(JSON.parse(JSON.stringify(document)))).toBe(false);
