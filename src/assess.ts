@@ -278,8 +278,11 @@ async function judgeWithDraws(
     return judgeAll(given.socket.stage, limits, evidenceOf(central, pairs, failedShare));
   };
   const first = await judge(seed);
-  if (options.moreSeeds === false || !first.some((judgement) => judgement.wavering))
-    return { judgements: first, samples };
+  // what is marginal already, or lacks a reading, other samples cannot change
+  const mayChange = first.some(
+    ({ wavering, status, missing }) => wavering && missing === undefined && status !== 'marginal',
+  );
+  if (options.moreSeeds === false || !mayChange) return { judgements: first, samples };
   const others: Judgement[][] = [];
   for (let i = 1; i < SEEDS_WHEN_WAVERING; i++) others.push(await judge(seed + i));
   const judgements = first.map((judgement, i): Judgement =>
