@@ -228,7 +228,7 @@ function caseTube(
     throw new Problem('does-not-fit', 'this tube does not fit this socket', {
       place: `${tube.id} in ${socket.id}${index === 0 ? '' : `, place ${index + 1}`}`,
       found: `${tube.type}, a ${section.unit.family}`,
-      expected: `a ${families.join(' or ')}, as ${stage.title.toLowerCase()} needs`,
+      expected: `a ${families.join(' or ')}, as “${stage.title}” needs`,
     });
   const short = hardShort(tube.readings, scenario.bench);
   if (short !== undefined)

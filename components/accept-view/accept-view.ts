@@ -9,6 +9,7 @@ import '../status-mark/status-mark.ts';
 import '../sheet-tools/sheet-tools.ts';
 import '../work-line/work-line.ts';
 import type { WorkState } from '../work-line/work-line.ts';
+import { lower } from '../../src/units/title.ts';
 
 /**
  * The acceptance card of a socket: which readings it still takes, before any tube is measured.
@@ -90,7 +91,7 @@ export class AcceptView extends LitElement {
         <h3>${card.socket.id}: ${card.socket.title}</h3>
         <p class="note">
           ${card.tube.type}${card.tube.section === '' ? '' : `, section ${card.tube.section}`};
-          ${card.socket.stageTitle.toLowerCase()}; ${card.bench}
+          ${lower(card.socket.stageTitle)}; ${card.bench}
         </p>
         ${
           card.verdict === 'usable'

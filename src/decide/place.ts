@@ -291,8 +291,12 @@ function whyEmpty(
 function summary(placed: readonly Placed[], worst: number | null, pairs: boolean): string {
   const usable = placed.filter(({ verdict }) => verdict === 'usable').length;
   const marginal = placed.filter(({ verdict }) => verdict === 'marginal').length;
+  const counted =
+    placed.length === 1
+      ? `The socket gets ${usable === 1 ? 'a usable tube' : marginal === 1 ? 'a marginal tube, to be tried' : 'no usable tube'}.`
+      : `${usable} of ${placed.length} sockets get a usable tube${marginal === 0 ? '' : `, ${marginal} a marginal one, to be tried`}.`;
   return [
-    `${usable} of ${placed.length} sockets get a usable tube${marginal === 0 ? '' : `, ${marginal} a marginal one, to be tried`}.`,
+    counted,
     ...(worst === null
       ? []
       : [
