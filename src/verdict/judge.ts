@@ -63,6 +63,8 @@ const LOW = 0.05;
 const HIGH = 0.95;
 /** Ends of an interval from some sixty stratified draws wobble by about this share of its width from seed to seed. */
 const WOBBLE = 0.25;
+/** Share of its limit by which a measure is worse, and not merely otherwise. */
+const WORSE = 0.02;
 /** More failed draws than this and "usable" is not said. */
 const FAILED_DRAWS = 0.05;
 
@@ -120,8 +122,9 @@ export function judgeMeasure(
   const demoted: Status =
     judged === 'usable' && evidence.failedShare > FAILED_DRAWS ? 'marginal' : judged;
   const guard = WOBBLE * (marginHigh - marginLow);
-  // inside, a reading decides that would take it out; where the limit lies in the interval, one that could take all of it out
-  const decisive = known === 'marginal' ? at.margin - guard : 0;
+  // inside, a reading decides that would take it out; where the limit lies in the interval, any that makes it worse
+  const worse = at.margin - Math.min(guard, WORSE);
+  const decisive = known !== 'marginal' ? 0 : at.margin < 0 ? worse : Math.max(0, worse);
   const missing = evidence.unread.find(
     ({ reading, pair }) =>
       bearsOn(spec, reading) && (limit.apply(pair.own, pair.newTube)?.margin ?? -1) < decisive,
