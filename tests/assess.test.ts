@@ -62,6 +62,7 @@ describe('a verdict', () => {
     expect(pairs[0]!.measures.map(({ value }) => value)).toEqual(
       report.measures.map(({ value }) => value),
     );
+    expect(report.measures.some(({ status }) => status !== 'unjudged')).toBe(true);
     for (const measure of report.measures) {
       expect(measure.reason.length).toBeGreaterThan(10);
       if (measure.status !== 'unjudged') expect(measure.limit?.source).toBeTruthy();

@@ -1,6 +1,7 @@
 import { LitElement, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import type { Change, Judged, Report, Status } from '../../src/types.ts';
+import { pathsByTube, percentOf } from '../../src/report/paths.ts';
+import type { Change, Judged, PathVerdict, Report, Status } from '../../src/types.ts';
 import { capital } from '../../src/units/title.ts';
 import { base, place } from '../look/base.styles.ts';
 import '../measure-table/measure-table.ts';
@@ -312,31 +313,22 @@ interface PathLine {
 
 /** A path that does harm with what it does; those of a tube that do none in one line. */
 function pathLines(paths: Report['paths']): PathLine[] {
-  const whose = ({ tube }: { readonly tube?: string }): string =>
-    tube === undefined ? '' : `${tube}: `;
-  const percent = (weight: number): string => `${Math.round(100 * weight)}\u00a0%`;
-  const harmful = paths.filter(({ status }) => status !== 'usable');
-  const tubes = [...new Set(paths.map(({ tube }) => tube))];
+  const tubes = pathsByTube(paths);
+  const likely = (path: PathVerdict): string => `${percentOf(path)}\u00a0% likely`;
   return [
-    ...harmful.map((path) => ({
-      status: path.status,
-      before: `${whose(path)}${path.title}`,
-      dim: `(${percent(path.weight)} likely, ${path.why})`,
-      after: `: ${STATUS_WORD[path.status]}. ${path.sentence}`,
-    })),
-    ...tubes.flatMap((tube): PathLine[] => {
-      const own = paths.filter((path) => path.tube === tube);
-      const good = own.filter(({ status }) => status === 'usable');
-      if (good.length === 0) return [];
-      const named = good.map(({ title, weight }) => `${title} (${percent(weight)} likely)`);
-      return [
-        {
-          status: 'usable',
-          before: `${tube === undefined ? '' : `${tube}: `}usable${good.length === own.length && good.length > 1 ? ' by any' : ''}: ${named.join(', ')}.`,
-          dim: '',
-          after: '',
-        },
-      ];
+    ...tubes.flatMap(({ whose, harmful }) =>
+      harmful.map((path) => ({
+        status: path.status,
+        before: `${whose}${path.title}`,
+        dim: `(${likely(path)}, ${path.why})`,
+        after: `: ${STATUS_WORD[path.status]}. ${path.sentence}`,
+      })),
+    ),
+    ...tubes.flatMap(({ whose, harmful, harmless }): PathLine[] => {
+      if (harmless.length === 0) return [];
+      const named = harmless.map((path) => `${path.title} (${likely(path)})`).join(', ');
+      const any = harmful.length === 0 && harmless.length > 1 ? ' by any' : '';
+      return [{ status: 'usable', before: `${whose}usable${any}: ${named}.`, dim: '', after: '' }];
     }),
   ];
 }

@@ -2,6 +2,7 @@ import { LitElement, html, nothing, type PropertyValues } from 'lit';
 import { customElement, property, query, state } from 'lit/decorators.js';
 import type { Picture } from '../../src/report/picture.ts';
 import type { WearLine } from '../../src/types.ts';
+import { unbroken } from '../../src/units/format.ts';
 import { base, place } from '../look/base.styles.ts';
 import { Chosen } from '../look/chosen.ts';
 import type { TypeName } from '../type-search/matches.ts';
@@ -358,10 +359,6 @@ export class TubePlace extends LitElement {
     this.dispatchEvent(new CustomEvent(name, { detail, bubbles: true, composed: true }));
   }
 }
-
-/** A figure stays with its unit. */
-const unbroken = (text: string): string =>
-  text.replaceAll(/(\d) (?=(?:%|[kMGTmµnp]?(?:Ω|V|A|F|H|W|Hz))(?![\p{L}\d]))/gu, '$1\u00a0');
 
 /** To a tenth of a minute under ten, whole minutes after. */
 function minutesSince(start: number): string {

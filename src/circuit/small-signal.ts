@@ -335,8 +335,21 @@ export function phasorAt(
   frequency_Hz: number,
 ): (by: Excitation, node: Node) => Phasor {
   const n = s.size;
+  const solve = factored(realSystem(s, frequency_Hz), 2 * n);
+  const solved = new Map<string, Float64Array>();
+  return (by, node) => {
+    const key = by === 'signal' ? ' ' : by.into;
+    const x = solved.get(key) ?? solve(excited(s, by, 2 * n));
+    solved.set(key, x);
+    const row = s.row(node);
+    return row === undefined ? [0, 0] : [x[row]!, x[row + n]!];
+  };
+}
+
+/** (G + jωC)(x + jy) = b as one real system of twice the size. */
+export function realSystem(s: SmallSignal, frequency_Hz: number): Float64Array {
+  const n = s.size;
   const omega = 2 * Math.PI * frequency_Hz;
-  // (G + jwC)(x + jy) = b as one real system of twice the size
   const twice = new Float64Array(4 * n * n);
   for (let i = 0; i < n; i++)
     for (let j = 0; j < n; j++) {
@@ -346,15 +359,7 @@ export function phasorAt(
       twice[i * 2 * n + j + n] = -b;
       twice[(i + n) * 2 * n + j] = b;
     }
-  const solve = factored(twice, 2 * n);
-  const solved = new Map<string, Float64Array>();
-  return (by, node) => {
-    const key = by === 'signal' ? ' ' : by.into;
-    const x = solved.get(key) ?? solve(excited(s, by, 2 * n));
-    solved.set(key, x);
-    const row = s.row(node);
-    return row === undefined ? [0, 0] : [x[row]!, x[row + n]!];
-  };
+  return twice;
 }
 
 /**

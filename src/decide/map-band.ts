@@ -126,6 +126,8 @@ export async function bandAround(
   for (let round = 0; round < ROUNDS; round++) {
     const ends = round === 0 ? [least] : [band.low, band.high];
     const lines = ends.flatMap((values) => zeroLines(x, y, values));
+    // without a line it was the nearest cell, and would be again
+    if (round > 0 && lines.length === 0) break;
     const points = whereToJudge(lines, x, y, least, options.toShares);
     const before = reaches.length;
     const found = await reachesAt(points, simulator, {

@@ -1,6 +1,7 @@
-import { formatInterval, formatQuantity } from '../units/format.ts';
+import { formatInterval, formatQuantity, unbroken } from '../units/format.ts';
 import { capital, lower } from '../units/title.ts';
-import type { Judged, Report, Status, Unit, WearLine } from '../types.ts';
+import type { Judged, PathVerdict, Report, Status, Unit, WearLine } from '../types.ts';
+import { pathsByTube, percentOf } from './paths.ts';
 
 /** The report as text for a terminal or a file, at most 80 columns. Renders; computes nothing. */
 
@@ -130,28 +131,20 @@ function wearBlock(
 
 /** Paths of one tube that come to the same are told together. */
 function pathLines(paths: Report['paths']): string[] {
-  return [...new Set(paths.map(({ tube }) => tube))].flatMap((tube) => {
-    const own = paths.filter((path) => path.tube === tube);
-    const whose = tube === undefined ? '' : `${tube}: `;
-    const likely = ({ title, weight }: Report['paths'][number]): string =>
-      `${title} (${Math.round(100 * weight)} %)`;
-    const good = own.filter(({ status }) => status === 'usable');
-    return [
-      ...own
-        .filter(({ status }) => status !== 'usable')
-        .map(
-          (path) =>
-            `${whose}${STATUS_WORDS[path.status]} by ${likely(path)}, ${path.why}. ${path.sentence}`,
-        ),
-      ...(good.length === 0
+  const likely = (path: PathVerdict): string => `${path.title} (${percentOf(path)} %)`;
+  return pathsByTube(paths).flatMap(({ whose, harmful, harmless }) =>
+    [
+      ...harmful.map(
+        (path) =>
+          `${whose}${STATUS_WORDS[path.status]} by ${likely(path)}, ${path.why}. ${path.sentence}`,
+      ),
+      ...(harmless.length === 0
         ? []
         : [
-            good.length === own.length
-              ? `${whose}usable by any: ${own.map(likely).join(', ')}.`
-              : `${whose}usable by ${good.map(likely).join(', ')}.`,
+            `${whose}usable by ${harmful.length === 0 ? 'any: ' : ''}${harmless.map(likely).join(', ')}.`,
           ]),
-    ].flatMap((line) => wrap(capital(line), 2));
-  });
+    ].flatMap((line) => wrap(capital(line), 2)),
+  );
 }
 
 function titled(title: string, lines: readonly string[]): string[] {
@@ -274,14 +267,11 @@ function wearText(line: WearLine): string {
     : `${line.title}: ${value} (${formatInterval(line.low, line.high, line.unit)})`;
 }
 
-/** A number and its unit with an ordinary space between them. */
-const NUMBER_AND_UNIT = /(\d) (?=(?:%|[GMkmµn]?(?:Ω|A|V|W|F|Hz|dB))(?:[^\w]|$))/g;
-
 /** Words wrapped to the width; no-break spaces keep numbers with their units. */
 export function wrap(text: string, indent = 0, width = WIDTH): string[] {
   const lines: string[] = [];
   let line = '';
-  for (const word of text.replaceAll(NUMBER_AND_UNIT, '$1\u00A0').split(/[ \n]+/)) {
+  for (const word of unbroken(text).split(/[ \n]+/)) {
     if (line !== '' && line.length + 1 + word.length > width - indent) {
       lines.push(line);
       line = word;

@@ -1,4 +1,5 @@
 /** "Did you mean …?": the known names closest to what was written. */
+import { listed } from '../units/title.ts';
 
 /** Known names within about a third of their length of `written`, closest first; letter case and spacing do not count. */
 export function nearNames(written: string, known: readonly string[], most = 3): readonly string[] {
@@ -20,10 +21,7 @@ export function didYouMean(written: string, known: readonly string[]): string | 
 }
 
 /** "a, b or c" */
-export function orList(names: readonly string[]): string {
-  if (names.length < 2) return names.join('');
-  return `${names.slice(0, -1).join(', ')} or ${names.at(-1)}`;
-}
+export const orList = (names: readonly string[]): string => listed(names, 'or');
 
 function folded(name: string): string {
   return name.toLowerCase().replaceAll(/[\s_.-]/g, '');

@@ -4,7 +4,13 @@ import { COIL_FACTOR, hasCathodeResistor } from './agc-if-amplifier-circuit.ts';
 import { detectedVolts } from './agc-detector.ts';
 import { lineTube, settledLine, type Line, type LineTube } from './agc-line.ts';
 import { statedLeak, withoutSocketLeak } from './faults.ts';
-import { neighboursOf, sourceFor, sourceWithNeighbours } from './line-beside.ts';
+import {
+  curveThrough,
+  neighboursOf,
+  ohmic_A,
+  sourceFor,
+  sourceWithNeighbours,
+} from './line-beside.ts';
 import { meanVolts } from './signals.ts';
 import { numberOf, numbersOf } from './values.ts';
 
@@ -84,7 +90,7 @@ function curveOf(t: Traces, sound: boolean): LineCurve {
       reverse_A:
         electrons_A -
         mean('grid') +
-        ohmic_A(onGrid, { ...pins, grid, heater: 0 }) +
+        ohmic_A(onGrid, 'grid', { ...pins, grid, heater: 0 }) +
         winding_S * (supply - grid),
       gain,
       // a leak from the plate brings the plate's swing back to the grid
@@ -92,22 +98,8 @@ function curveOf(t: Traces, sound: boolean): LineCurve {
         source_ohm * (slope_S('grid') + leaks_S + winding_S + fromPlate_S * gain) + 1 / COIL_FACTOR,
     };
   });
-  const along = (key: keyof LineCurve): number[] => points.map((point) => point[key]);
-  return {
-    line_V: along('line_V'),
-    reverse_A: along('reverse_A'),
-    electrons_A: along('electrons_A'),
-    gain: along('gain'),
-    load: along('load'),
-  };
+  return curveThrough(points);
 }
-
-/** Current into the grid's circuit by ohmic paths, A. */
-const ohmic_A = (leaks: Traces['leaks'][number], volts: PinVolts): number =>
-  leaks.reduce((sum, { between: [a, b], siemens }) => {
-    const other = a === 'grid' ? b : a;
-    return sum + siemens * ((volts[other] ?? 0) - (volts.grid ?? 0));
-  }, 0);
 
 /** One carrier, the loop closed. */
 export interface Held {

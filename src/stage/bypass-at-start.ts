@@ -1,4 +1,4 @@
-import { smallSignal, type RestPoint } from '../circuit/small-signal.ts';
+import { realSystem, smallSignal, type RestPoint } from '../circuit/small-signal.ts';
 import { meanOf } from '../numerics/harmonics.ts';
 import { factored } from '../numerics/linear-solve.ts';
 import type {
@@ -95,13 +95,12 @@ function returned_S(circuit: Circuit, at: RestPoint, hertz: number): number {
   );
   const s = smallSignal({ ...circuit, parts }, at);
   const n = s.size;
-  const omega = 2 * Math.PI * hertz;
   const held = tank.windings.flatMap(({ nodes: [a, b], share }) => {
     const end = s.row(a);
     return end === undefined ? [] : [{ end, other: s.row(b), share }];
   });
-  // (G + jωC) v = i as one real system; `end` follows `other`, and its current flows there
-  const full = doubled(n, (i, j) => [s.conductance[i * n + j]!, omega * s.capacitance[i * n + j]!]);
+  // `end` follows `other`, and its current flows there
+  const full = realSystem(s, hertz);
   const matrix = Float64Array.from(full);
   const rhs = new Float64Array(2 * n);
   for (const { end, other, share } of held)
@@ -146,17 +145,3 @@ const short = ({ id, nodes, at }: TankPart): Part => ({
   value: LARGE_F,
   at,
 });
-
-/** A complex matrix as a real one of twice the size. */
-function doubled(n: number, at: (i: number, j: number) => readonly [number, number]): Float64Array {
-  const matrix = new Float64Array(4 * n * n);
-  for (let i = 0; i < n; i++)
-    for (let j = 0; j < n; j++) {
-      const [real, imaginary] = at(i, j);
-      matrix[i * 2 * n + j] = real;
-      matrix[(i + n) * 2 * n + j + n] = real;
-      matrix[i * 2 * n + j + n] = -imaginary;
-      matrix[(i + n) * 2 * n + j] = imaginary;
-    }
-  return matrix;
-}

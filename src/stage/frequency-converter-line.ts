@@ -1,10 +1,10 @@
 import { harmonic, meanOf } from '../numerics/harmonics.ts';
 import { sampledCurve } from '../numerics/interpolate.ts';
-import type { Leak, LineCurve, Measures, PinVolts, Setting, Traces } from '../types.ts';
+import type { LineCurve, Measures, PinVolts, Setting, Traces } from '../types.ts';
 import { lineTube } from './agc-line.ts';
 import { statedLeak } from './faults.ts';
 import { AERIAL_ohm, electrodesOf } from './frequency-converter-circuit.ts';
-import { sourceWithNeighbours } from './line-beside.ts';
+import { curveThrough, ohmic_A, sourceWithNeighbours } from './line-beside.ts';
 import { START, withRamp } from './oscillation.ts';
 import { isNumber, meanVolts } from './signals.ts';
 import { pinVolts } from './tube-currents.ts';
@@ -124,28 +124,14 @@ function curveOf(t: Traces): LineCurve {
       reverse_A:
         electrons_A -
         meanOf(amps('signalGrid')) +
-        meanOf(pins.map((pin) => ohmic_A(onGrid, pin))) +
+        meanOf(pins.map((pin) => ohmic_A(onGrid, 'signalGrid', pin))) +
         winding_S * (supply - line_V),
       gain: conversion_S / (load_S + plate_S),
       load: AERIAL_ohm * (meanOf(slopes('signalGrid')) + leaks_S + winding_S),
     };
   });
-  const along = (key: keyof LineCurve): number[] => points.map((point) => point[key]);
-  return {
-    line_V: along('line_V'),
-    reverse_A: along('reverse_A'),
-    electrons_A: along('electrons_A'),
-    gain: along('gain'),
-    load: along('load'),
-  };
+  return curveThrough(points);
 }
-
-/** Current into the signal grid's circuit by ohmic paths, A. */
-const ohmic_A = (leaks: readonly Leak[], pins: PinVolts): number =>
-  leaks.reduce((sum, { between: [a, b], siemens }) => {
-    const other = a === 'signalGrid' ? b : a;
-    return sum + siemens * ((pins[other] ?? 0) - pins.signalGrid!);
-  }, 0);
 
 /** The AGC voltage as this stage alone would need it to stand where the stated line puts it. */
 export function sourceBeside(traces: Traces, agc_V: number): number {

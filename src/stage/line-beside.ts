@@ -1,10 +1,35 @@
-import type { LineNeighbour, Traces } from '../types.ts';
+import type { Leak, LineCurve, LineNeighbour, PinVolts, Traces } from '../types.ts';
 import { lineTube, ontoLine_A, settledLine, type Line, type LineTube } from './agc-line.ts';
 
 interface Neighbours {
   readonly ahead: readonly LineTube[];
   readonly behind: readonly LineTube[];
 }
+
+/** A line curve from its points. */
+export function curveThrough(
+  points: readonly Readonly<Record<keyof LineCurve, number>>[],
+): LineCurve {
+  const along = (key: keyof LineCurve): number[] => points.map((point) => point[key]);
+  return {
+    line_V: along('line_V'),
+    reverse_A: along('reverse_A'),
+    electrons_A: along('electrons_A'),
+    gain: along('gain'),
+    load: along('load'),
+  };
+}
+
+/** Current into a grid's circuit by ohmic paths, A. */
+export const ohmic_A = (
+  leaks: readonly Leak[],
+  grid: 'grid' | 'signalGrid',
+  pins: PinVolts,
+): number =>
+  leaks.reduce((sum, { between: [a, b], siemens }) => {
+    const other = a === grid ? b : a;
+    return sum + siemens * ((pins[other] ?? 0) - (pins[grid] ?? 0));
+  }, 0);
 
 const known = new WeakMap<Traces, Neighbours>();
 

@@ -1,6 +1,6 @@
 /** Prints quantities: engineering prefixes, a true minus, a no-break space before the unit. */
 import type { Unit } from '../types.ts';
-import { PREFIX_POWER, UNITS } from './symbols.ts';
+import { PREFIX_POWER, SUPERSCRIPTS, UNITS } from './symbols.ts';
 import type { Prefix } from './symbols.ts';
 
 /** Stands where there is no number. */
@@ -8,7 +8,6 @@ const NOTHING = '—';
 const NO_BREAK = '\u00a0';
 /** Smaller numbers without a unit are written as powers of ten. */
 const AS_POWER = 1e-4;
-const SUPERSCRIPTS = '\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079';
 
 /**
  * "2.2 MΩ", "−5.8 V", "10 %", "3×". `digits` are significant ones (default 3); zeros that end a fraction are left out.
@@ -108,6 +107,12 @@ function asPower(value: number): string {
   const raised = power.replaceAll(/\d/g, (digit) => SUPERSCRIPTS[Number(digit)] ?? '');
   return `${mantissa.replace('-', '\u2212')}\u00d710\u207b${raised}`;
 }
+
+/** A number and its unit with an ordinary space between them. */
+const NUMBER_AND_UNIT = /(\d) (?=(?:%|[GMTkmµnp]?(?:Ω|A|V|W|F|H|Hz|dB))(?![\p{L}\d]))/gu;
+
+/** A text in which every figure stays with its unit. */
+export const unbroken = (text: string): string => text.replaceAll(NUMBER_AND_UNIT, `$1${NO_BREAK}`);
 
 function withUnit(number: string, prefix: Prefix, unit: Unit): string {
   const { symbol } = UNITS[unit];

@@ -1,7 +1,7 @@
 /** Reads quantities as people write them: "2.2 Mohm", "4k7", "1,5 µA". SI comes out, or what was wrong with the text. */
 import type { Unit } from '../types.ts';
 import { otherUnit, readSuffix } from './suffix.ts';
-import { PREFIX_SPELLINGS, UNITS } from './symbols.ts';
+import { PREFIX_SPELLINGS, SUPERSCRIPTS, UNITS } from './symbols.ts';
 
 export interface NotAQuantity {
   readonly ok: false;
@@ -37,9 +37,8 @@ const LETTER_CODE = /^([+-]?\d+)(\p{L})(\d+) *(.*)$/u;
 
 /** "×10⁻⁵", as `formatQuantity` writes small numbers without a unit. */
 const POWER = /\s?×\s?10([⁻⁰¹²³⁴-⁹]+)/;
-const RAISED = '⁰¹²³⁴⁵⁶⁷⁸⁹';
 const unraised = (raised: string): string =>
-  raised.replaceAll(/./g, (sign) => (sign === '⁻' ? '-' : String(RAISED.indexOf(sign))));
+  raised.replaceAll(/./g, (sign) => (sign === '⁻' ? '-' : String(SUPERSCRIPTS.indexOf(sign))));
 
 /**
  * Reads a quantity of a unit. A number is taken as SI (percent and decibel as themselves). Refused, with a hint where one helps:

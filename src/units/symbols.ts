@@ -94,3 +94,6 @@ function unit(
 ): UnitWords {
   return { symbol, kind, example, prefixes, spellings };
 }
+
+/** Raised digits, 0 to 9. */
+export const SUPERSCRIPTS = '⁰¹²³⁴⁵⁶⁷⁸⁹';

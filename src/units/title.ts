@@ -7,3 +7,7 @@ export const capital = (text: string): string => text.charAt(0).toUpperCase() + 
 
 /** A title without the remark in parentheses at its end. */
 export const plainTitle = (title: string): string => title.replace(/ \([^)]*\)$/, '');
+
+/** "a, b and c", "a, b or c". */
+export const listed = (words: readonly string[], word: 'and' | 'or'): string =>
+  words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} ${word} ${words.at(-1)}`;

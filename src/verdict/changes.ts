@@ -5,7 +5,7 @@ import { candidatesOf, distanceOf, type Candidate } from './change-ladder.ts';
 import { overall, type Judgement, type Pair } from './judge.ts';
 import type { Limit } from './limit.ts';
 import { safeMargin } from './margins.ts';
-import { lower } from '../units/title.ts';
+import { listed, lower } from '../units/title.ts';
 
 /** What the search may run; each of them simulates. */
 export interface ChangeTools {
@@ -278,10 +278,6 @@ function searchOf(
 
 const FAILING: ReadonlySet<Judged['status']> = new Set(['unsuitable', 'marginal']);
 
-/** "a, b and c". */
-const spoken = (words: readonly string[]): string =>
-  words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
-
 const statusIn = (report: Report, measure: string): Judged['status'] | undefined =>
   report.measures.find(({ id }) => id === measure)?.status;
 
@@ -310,7 +306,10 @@ function changeOf(
   const does =
     verdict === 'usable'
       ? 'it is usable'
-      : `${spoken(brings.map((id) => lower(titleIn(report, id))))} ${brings.length > 1 ? 'come' : 'comes'} back within the limit, and the tube is still ${verdict}`;
+      : `${listed(
+          brings.map((id) => lower(titleIn(report, id))),
+          'and',
+        )} ${brings.length > 1 ? 'come' : 'comes'} back within the limit, and the tube is still ${verdict}`;
   return {
     sentence: [
       `With ${changeWords(candidate, to)} ${does}.`,

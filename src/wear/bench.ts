@@ -6,7 +6,7 @@ import { Z90 } from '../numerics/normal.ts';
 import type { Draw, TubeCondition } from '../types.ts';
 import { assumptions, heldShare, type Context } from './cathode.ts';
 import { BOLTZMANN_EV_PER_K } from './constants.ts';
-import { controlGrid, type TubeFacts } from './facts.ts';
+import { bogeyCathode_A, controlGrid, type TubeFacts } from './facts.ts';
 import { compression, emissionMeaning, testCurrent } from './instrument.ts';
 import { notOhmic } from './leak.ts';
 import { CABINET, NOT_OHMIC, OUTPUT_HEAT } from './priors.ts';
@@ -180,12 +180,7 @@ function reverse_A(
   errors: Draw,
   cabinet: number,
 ): number {
-  const bogey_A =
-    tube.cathodeCurrent_A?.({
-      plate_V: at.plateVolts,
-      grid_V: at.gridVolts,
-      ...(at.screenVolts === undefined ? {} : { screen_V: at.screenVolts }),
-    }) ?? tube.typicalCathode_A;
+  const bogey_A = bogeyCathode_A(tube, at);
   const grid = controlGrid(tube);
   const ohmic_A = truth.leaks
     .filter(({ between }) => between.includes(grid))

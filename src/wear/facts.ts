@@ -1,4 +1,5 @@
 import type { Electrode, Family } from '../types.ts';
+import type { GridCurrentReading } from './readings.ts';
 
 /** Volts of a reading, to the cathode. */
 export interface ReadingVolts {
@@ -53,3 +54,18 @@ export function isNamed(
   const plain = (one: string): string => one.toUpperCase().replaceAll(/[^A-Z0-9]/g, '');
   return [device, ...otherNames].some((one) => plain(one) === plain(name));
 }
+
+/** Cathode current of a bogey tube at the volts under which a grid current is read, A. */
+export const bogeyCathode_A = (
+  tube: Pick<TubeFacts, 'cathodeCurrent_A' | 'typicalCathode_A'>,
+  {
+    plateVolts,
+    gridVolts,
+    screenVolts,
+  }: Pick<GridCurrentReading, 'plateVolts' | 'gridVolts' | 'screenVolts'>,
+): number =>
+  tube.cathodeCurrent_A?.({
+    plate_V: plateVolts,
+    grid_V: gridVolts,
+    ...(screenVolts === undefined ? {} : { screen_V: screenVolts }),
+  }) ?? tube.typicalCathode_A;

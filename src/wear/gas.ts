@@ -1,7 +1,7 @@
 import { normalCdf, Z90 } from '../numerics/normal.ts';
 import type { Draw, Electrode, Known, Leak, Unknown } from '../types.ts';
 import { leakVolts } from './check.ts';
-import { controlGrid, type TubeFacts } from './facts.ts';
+import { bogeyCathode_A, controlGrid, type TubeFacts } from './facts.ts';
 import { atTest_S, type LeakReading } from './leak.ts';
 import {
   BAD,
@@ -163,16 +163,9 @@ export function readGas(
   };
 }
 
-/** Cathode current of a bogey tube at the volts of a grid current reading, A. */
-function bogeyAt(at: GridCurrentReading, tube: TubeFacts): number {
-  const bogey_A =
-    tube.cathodeCurrent_A?.({
-      plate_V: at.plateVolts,
-      grid_V: at.gridVolts,
-      ...(at.screenVolts === undefined ? {} : { screen_V: at.screenVolts }),
-    }) ?? tube.typicalCathode_A;
-  return Math.max(bogey_A, 1e-6);
-}
+/** Of a bogey tube; enough to divide by. */
+const bogeyAt = (at: GridCurrentReading, tube: TubeFacts): number =>
+  Math.max(bogeyCathode_A(tube, at), 1e-6);
 
 /** Gas and grid emission of a plainly bad tube. */
 export function badGrid(): Pick<GridState, 'gasRatio' | 'gridEmission_A'> {

@@ -25,16 +25,11 @@ export function proceduresFor(set: SetCircuit, stage: Stage, goodTube: TubeCondi
       ...state,
       knobs: { ...state.knobs, [knob]: ohms },
     });
-  const pulled = (state: SetState): SetState => ({
+  const dead = (state: SetState, leaks: TubeCondition['leaks']): SetState => ({
     ...state,
-    condition: {
-      ...state.condition,
-      area: 1e-6,
-      gasRatio: 0,
-      gridEmission_A: 0,
-      leaks: [],
-    },
+    condition: { ...state.condition, area: 1e-6, gasRatio: 0, gridEmission_A: 0, leaks },
   });
+  const pulled = (state: SetState): SetState => dead(state, []);
   const lead = set.leaks.find((place) => place.lead !== undefined)?.lead;
   const [gridKey] = stage.gridCircuit;
   const couplingKnob = Object.keys(set.circuit.knobs).find((name) =>
@@ -107,19 +102,11 @@ export function proceduresFor(set: SetCircuit, stage: Stage, goodTube: TubeCondi
       title: 'with the heater disconnected and cold',
       points: grids,
       trouble: 0.6,
-      apply: (state) => ({
-        ...state,
-        condition: {
-          ...state.condition,
-          area: 1e-6,
-          gasRatio: 0,
-          gridEmission_A: 0,
-          leaks: state.condition.leaks.map((leak) => ({
-            ...leak,
-            siemens: leak.siemens * COLD_LEAK,
-          })),
-        },
-      }),
+      apply: (state) =>
+        dead(
+          state,
+          state.condition.leaks.map((leak) => ({ ...leak, siemens: leak.siemens * COLD_LEAK })),
+        ),
     },
     {
       id: 'swapped',
