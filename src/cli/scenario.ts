@@ -45,6 +45,18 @@ export async function withReadings(
   };
 }
 
+/** What of the file was doubtful, with its place: lines above a report. */
+const notes = ({ warnings }: Scenario): string[] =>
+  warnings.map(({ place, text }) => `Note: ${text.startsWith(place) ? '' : `${place}: `}${text}`);
+
+/** What heads a report of the whole set. */
+export const heading = (scenario: Scenario): string =>
+  [scenario.title, ...notes(scenario), '', ''].join('\n');
+
+/** What heads a report that names its own socket. */
+export const doubts = (scenario: Scenario): string =>
+  scenario.warnings.length === 0 ? '' : [...notes(scenario), '', ''].join('\n');
+
 /** The catalogue with the device files of `--device` in front. Throws `Problem`. */
 export async function catalogueFrom(given: Invocation['options'][string]): Promise<FindDevice> {
   if (!Array.isArray(given) || given.length === 0) return findDevice;

@@ -129,7 +129,7 @@ class Parser {
     if (this.take('true')) return { offset, kind: 'flag', value: true };
     if (this.take('false')) return { offset, kind: 'flag', value: false };
     if (this.take('null')) return { offset, kind: 'null' };
-    return this.fail('a value is missing', expected);
+    return this.fail('a value is missing', expected, 'not-json', this.doubt());
   }
 
   private nested(read: () => JsonNode): JsonNode {
@@ -154,6 +154,8 @@ class Parser {
         this.fail(
           'the object is not finished',
           members.length === 0 ? 'a key in double quotes, or }' : 'a key in double quotes',
+          'not-json',
+          members.length === 0 ? this.doubt() : this.afterComma(members.at(-1)!.value),
         );
       }
       const key = this.string();
@@ -172,7 +174,8 @@ class Parser {
       members.push({ key, offset: keyOffset, value: this.value(`the value of ${quote(key)}`) });
       this.space();
       if (this.take('}')) return { offset, kind: 'object', members };
-      if (!this.take(',')) this.fail('the object is not finished', ', or }');
+      if (!this.take(','))
+        this.fail('the object is not finished', ', or }', 'not-json', this.doubt());
       this.space();
     }
   }
@@ -183,10 +186,13 @@ class Parser {
     this.space();
     if (this.take(']')) return { offset, kind: 'list', items };
     for (;;) {
+      if (items.length > 0 && this.text.charAt(this.at) === ']')
+        this.fail('a value is missing', 'a value', 'not-json', this.afterComma(items.at(-1)!));
       items.push(this.value(items.length === 0 ? 'a value, or ]' : 'a value'));
       this.space();
       if (this.take(']')) return { offset, kind: 'list', items };
-      if (!this.take(',')) this.fail('the list is not finished', ', or ]');
+      if (!this.take(','))
+        this.fail('the list is not finished', ', or ]', 'not-json', this.doubt());
       this.space();
     }
   }
@@ -264,8 +270,33 @@ class Parser {
     return true;
   }
 
-  private fail(message: string, expected: string, code: ProblemCode = 'not-json'): never {
-    return this.failAt(this.at, message, expected, code);
+  /** What a person may have meant by what stands here, where JSON has no such thing. */
+  private doubt(): string | undefined {
+    const next = this.text.charAt(this.at);
+    if (next === '/' || next === '#') return 'JSON has no comments: take them out.';
+    if ("\u201c\u201d\u201e\u00ab\u00bb\u2018\u2019'".includes(next) && next !== '')
+      return 'Texts and keys stand in straight double quotes: ".';
+    return undefined;
+  }
+
+  /** The same after a comma, where an object or a list should go on. */
+  private afterComma(before: JsonNode): string | undefined {
+    const next = this.text.charAt(this.at);
+    if (next === '}' || next === ']') return `Take out the comma before ${next}.`;
+    if (before.kind === 'number' && /[0-9]/.test(next))
+      return 'A decimal comma? Write a point, or the number in quotes: "38,5".';
+    if (next === '{')
+      return 'Is a } missing before the comma? Everything after it was read as part of the object before.';
+    return this.doubt();
+  }
+
+  private fail(
+    message: string,
+    expected: string,
+    code: ProblemCode = 'not-json',
+    hint?: string,
+  ): never {
+    return this.failAt(this.at, message, expected, code, hint);
   }
 
   private failAt(
@@ -273,6 +304,7 @@ class Parser {
     message: string,
     expected: string,
     code: ProblemCode = 'not-json',
+    hint?: string,
   ): never {
     const { line, column } = new Lines(this.text).at(offset);
     throw new Problem(code, message, {
@@ -281,6 +313,7 @@ class Parser {
       place: `column ${column}`,
       found: this.excerpt(offset),
       expected,
+      ...(hint === undefined ? {} : { hint }),
     });
   }
 

@@ -132,6 +132,16 @@ describe('strict JSON', () => {
     expect(fieldsOf(text)).toMatchObject({ code: 'not-json', line: 1 });
   });
 
+  it.each([
+    ['a decimal comma', '{"a": 4,7}', /point.*quotes/],
+    ['a comma too many', '{"a": [1, 2, ]}', /comma before \]/],
+    ['a comment', '{"a": 1, // one\n "b": 2}', /no comments/],
+    ['curly quotes', '{"a": “one”}', /straight double quotes/],
+    ['a brace that is missing', '[{"a": {"b": 1}, {"a": 2}]', /Is a } missing/],
+  ])('says what to do about %s', (_what, text, hint) => {
+    expect(fieldsOf(text)).toMatchObject({ code: 'not-json', hint: expect.stringMatching(hint) });
+  });
+
   it('tolerates a byte order mark', () => {
     expect(plainOf(parseJson('\uFEFF{"a": 1}', 'a'))).toEqual({ a: 1 });
   });

@@ -7,7 +7,7 @@ import type { Command, ExitCode } from '../command.ts';
 import { checkForms, document, FORMS } from '../forms.ts';
 import { progressLine } from '../progress.ts';
 import { seedOf, socketsOf } from '../options.ts';
-import { catalogueFrom, scenarioFrom } from '../scenario.ts';
+import { catalogueFrom, heading, scenarioFrom } from '../scenario.ts';
 
 export const acceptCommand: Command = {
   name: 'accept',
@@ -65,8 +65,7 @@ card says why); 2 usage or input; 3 a simulation failed.`,
           cards,
         }),
         csv: () => cardTable(cards),
-        text: () =>
-          `${[scenario.title, ...scenario.warnings.map((warning) => `Note: ${warning.text}`)].join('\n')}\n\n${cards.map(cardText).join('\n')}`,
+        text: () => `${heading(scenario)}${cards.map(cardText).join('\n')}`,
       }),
     );
     if (cards.some((card) => card.verdict === 'failed')) return 3;

@@ -11,7 +11,7 @@ import type { Report } from '../../types.ts';
 import type { Command, ExitCode } from '../command.ts';
 import { checkForms, document, FORMS } from '../forms.ts';
 import { seedOf } from '../options.ts';
-import { catalogueFrom, scenarioFrom, withReadings } from '../scenario.ts';
+import { catalogueFrom, heading, scenarioFrom, withReadings } from '../scenario.ts';
 import { progressLine } from '../progress.ts';
 
 export const assessCommand: Command = {
@@ -110,13 +110,7 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
       document(options, {
         json: () => assessmentsJson(scenario.title, reports),
         csv: () => assessmentTable(reports),
-        text: () =>
-          [
-            scenario.title,
-            ...scenario.warnings.map((warning) => `Note: ${warning.text}`),
-            '',
-            reportsText(reports),
-          ].join('\n'),
+        text: () => `${heading(scenario)}${reportsText(reports)}`,
       }),
     );
     if (reports.some((report) => report.verdict === 'failed')) return 3;

@@ -9,6 +9,7 @@ import type { Command } from '../command.ts';
 import { checkForms, document, FORMS } from '../forms.ts';
 import { oneCaseOf } from '../one-case.ts';
 import { seedOf } from '../options.ts';
+import { doubts } from '../scenario.ts';
 
 export const inSetCommand: Command = {
   name: 'in-set',
@@ -67,7 +68,7 @@ them better; 2 usage or input; 3 a simulation failed.`,
         document(options, {
           json: () => report,
           csv: () => inSetTable(report),
-          text: () => inSetText(report),
+          text: () => `${doubts(scenario)}${inSetText(report)}`,
         }),
       );
       if (report.lines.some(({ thisTube }) => thisTube === null)) return 3;

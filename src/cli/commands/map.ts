@@ -10,7 +10,7 @@ import type { Command, ExitCode, Invocation } from '../command.ts';
 import { checkForms, document, FORMS } from '../forms.ts';
 import { socketsOf } from '../options.ts';
 import { progressLine } from '../progress.ts';
-import { catalogueFrom, scenarioFrom } from '../scenario.ts';
+import { catalogueFrom, doubts, scenarioFrom } from '../scenario.ts';
 
 export const mapCommand: Command = {
   name: 'map',
@@ -69,7 +69,7 @@ Exit code: 0 a map, 2 usage or input, 3 the new tube could not be simulated.`,
         document(options, {
           json: () => map,
           csv: () => mapTable(map),
-          text: () => mapText(map),
+          text: () => `${doubts(scenario)}${mapText(map)}`,
         }),
       );
       return 0;

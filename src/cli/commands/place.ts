@@ -7,7 +7,7 @@ import type { Command, ExitCode } from '../command.ts';
 import { checkForms, document, FORMS } from '../forms.ts';
 import { seedOf } from '../options.ts';
 import { progressLine } from '../progress.ts';
-import { catalogueFrom, scenarioFrom, withReadings } from '../scenario.ts';
+import { catalogueFrom, heading, scenarioFrom, withReadings } from '../scenario.ts';
 
 export const placeCommand: Command = {
   name: 'place',
@@ -52,8 +52,7 @@ failed.`,
         document(options, {
           json: () => ({ ...report, title: scenario.title }),
           csv: () => placingTable(report),
-          text: () =>
-            `${[scenario.title, ...scenario.warnings.map((warning) => `Note: ${warning.text}`)].join('\n')}\n\n${placingText(report)}`,
+          text: () => `${heading(scenario)}${placingText(report)}`,
         }),
       );
       if (report.cells.some(({ verdict }) => verdict === 'failed')) return 3;
