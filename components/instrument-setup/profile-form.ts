@@ -1,13 +1,19 @@
 import type { Unit } from '../../src/types.ts';
 import { formatQuantity } from '../../src/units/format.ts';
 import { parseQuantity } from '../../src/units/quantity.ts';
-import type { EmissionScale, InstrumentProfile, Zone } from '../../src/wear/profile.ts';
+import {
+  UNSTATED_ACCURACY,
+  type EmissionScale,
+  type InstrumentProfile,
+  type Zone,
+} from '../../src/wear/profile.ts';
 
 /** The short set-up of an instrument as texts in fields, and the profile they make. */
 export interface ProfileForm {
   readonly name: string;
   readonly scale: EmissionScale['kind'];
   readonly fullScale: string;
+  readonly newTube: string;
   readonly rejectMark: string;
   /** "bad 0-40; doubtful 40-65; good 65-130". */
   readonly zones: string;
@@ -16,6 +22,7 @@ export interface ProfileForm {
   readonly load_ohm: string;
   readonly openTerminal_V: string;
   readonly newTubeTerminal_V: string;
+  readonly halfWave: boolean;
   readonly starved: boolean;
   readonly heater: string;
   readonly held: string;
@@ -38,6 +45,7 @@ export function formOf(profile: InstrumentProfile): ProfileForm {
     name: profile.name,
     scale: scale.kind,
     fullScale: scale.kind === 'divisions' ? String(scale.fullScale) : '100',
+    newTube: scale.kind === 'divisions' && scale.newTube !== undefined ? String(scale.newTube) : '',
     rejectMark:
       scale.kind === 'divisions' && scale.rejectMark !== undefined ? String(scale.rejectMark) : '',
     zones:
@@ -51,6 +59,7 @@ export function formOf(profile: InstrumentProfile): ProfileForm {
     load_ohm: show(emission.load_ohm, 'ohm'),
     openTerminal_V: show(emission.openTerminal_V, 'V'),
     newTubeTerminal_V: show(emission.newTubeTerminal_V, 'V'),
+    halfWave: emission.halfWave === true,
     starved: starvedHeater !== undefined,
     heater: show(starvedHeater?.heater_percent ?? 90, '%'),
     held: show(starvedHeater?.heldSeconds, 's'),
@@ -63,6 +72,39 @@ export function formOf(profile: InstrumentProfile): ProfileForm {
     leakAccuracy: show(leakage.accuracy_percent, '%'),
   };
 }
+
+/** Another instrument: nothing of it is known yet, and nothing is taken over. */
+export const EMPTY_FORM: ProfileForm = {
+  name: '',
+  scale: 'percent',
+  fullScale: '',
+  newTube: '',
+  rejectMark: '',
+  zones: '',
+  emissionAccuracy: '',
+  test_V: '',
+  load_ohm: '',
+  openTerminal_V: '',
+  newTubeTerminal_V: '',
+  halfWave: false,
+  starved: true,
+  heater: '90 %',
+  held: '',
+  points: '',
+  leakVolts: '',
+  gridNegative: true,
+  withPlateCurrent: false,
+  top: '',
+  short: '',
+  leakAccuracy: '',
+};
+
+/** What is taken where nothing is said. */
+export const UNSTATED = {
+  emissionAccuracy: show(UNSTATED_ACCURACY.emission.accuracy_percent, '%'),
+  points: show(UNSTATED_ACCURACY.starvedHeater.accuracy_points, '%'),
+  leakAccuracy: show(UNSTATED_ACCURACY.leakage.accuracy_percent, '%'),
+} as const;
 
 export type Made =
   | { readonly ok: true; readonly profile: InstrumentProfile }
@@ -77,8 +119,10 @@ class NotReadable extends Error {
   }
 }
 
-/** Keys of the old profile that the form does not show (test currents, known tubes) are kept. */
-export function profileFrom(form: ProfileForm, old: InstrumentProfile): Made {
+type Divisions = Extract<EmissionScale, { readonly kind: 'divisions' }>;
+
+/** Keys of the old profile that the form does not show (test currents, known tubes) are kept; another instrument has none. */
+export function profileFrom(form: ProfileForm, old: InstrumentProfile | undefined): Made {
   const need = (field: keyof ProfileForm, unit: Unit): number => {
     const value = maybe(field, unit);
     if (value === undefined) throw new NotReadable(field, 'This is needed.');
@@ -99,13 +143,21 @@ export function profileFrom(form: ProfileForm, old: InstrumentProfile): Made {
     value === undefined ? {} : ({ [key]: value } as Record<K, number>);
   const scaleOf = (): EmissionScale => {
     if (form.scale === 'divisions') {
-      const before = old.emission.scale.kind === 'divisions' ? old.emission.scale : {};
-      const { rejectMark: _, ...kept } = before as { rejectMark?: number };
+      const before = old?.emission.scale.kind === 'divisions' ? old.emission.scale : {};
+      const { newTube: _, rejectMark: __, ...kept } = before as Partial<Divisions>;
+      const [newTube, rejectMark] = [maybe('newTube', ''), maybe('rejectMark', '')];
+      const calibrated = (old?.emission.knownTubes ?? []).length > 0;
+      if (newTube === undefined && rejectMark === undefined && !calibrated)
+        throw new NotReadable(
+          'newTube',
+          'One of the two is needed, this or the mark: else a division means nothing.',
+        );
       return {
         ...kept,
         kind: 'divisions',
         fullScale: need('fullScale', ''),
-        ...given('rejectMark', maybe('rejectMark', '')),
+        ...given('newTube', newTube),
+        ...given('rejectMark', rejectMark),
       };
     }
     return form.scale === 'zones'
@@ -115,27 +167,29 @@ export function profileFrom(form: ProfileForm, old: InstrumentProfile): Made {
   try {
     if (form.name.trim() === '')
       throw new NotReadable('name', 'The instrument needs a name of yours.');
-    const { testCurrents_A, knownTubes, halfWave } = old.emission;
+    const { testCurrents_A, knownTubes } = old?.emission ?? {};
     return {
       ok: true,
       profile: {
         name: form.name.trim(),
         emission: {
           scale: scaleOf(),
-          accuracy_percent: need('emissionAccuracy', '%'),
+          accuracy_percent:
+            maybe('emissionAccuracy', '%') ?? UNSTATED_ACCURACY.emission.accuracy_percent,
           ...given('test_V', maybe('test_V', 'V')),
           ...given('load_ohm', maybe('load_ohm', 'ohm')),
           ...given('openTerminal_V', maybe('openTerminal_V', 'V')),
           ...given('newTubeTerminal_V', maybe('newTubeTerminal_V', 'V')),
           ...(testCurrents_A === undefined ? {} : { testCurrents_A }),
           ...(knownTubes === undefined ? {} : { knownTubes }),
-          ...(halfWave === undefined ? {} : { halfWave }),
+          ...(form.halfWave ? { halfWave: true } : {}),
         },
         ...(form.starved
           ? {
               starvedHeater: {
                 heater_percent: need('heater', '%'),
-                accuracy_points: need('points', '%'),
+                accuracy_points:
+                  maybe('points', '%') ?? UNSTATED_ACCURACY.starvedHeater.accuracy_points,
                 ...given('heldSeconds', maybe('held', 's')),
               },
             }
@@ -146,9 +200,10 @@ export function profileFrom(form: ProfileForm, old: InstrumentProfile): Made {
           withPlateCurrent: form.withPlateCurrent,
           top_ohm: need('top', 'ohm'),
           short_ohm: need('short', 'ohm'),
-          accuracy_percent: need('leakAccuracy', '%'),
-          ...(old.leakage.tied === undefined ? {} : { tied: old.leakage.tied }),
-          ...(form.withPlateCurrent && old.leakage.cathodeCurrent_A !== undefined
+          accuracy_percent:
+            maybe('leakAccuracy', '%') ?? UNSTATED_ACCURACY.leakage.accuracy_percent,
+          ...(old?.leakage.tied === undefined ? {} : { tied: old.leakage.tied }),
+          ...(form.withPlateCurrent && old?.leakage.cathodeCurrent_A !== undefined
             ? { cathodeCurrent_A: old.leakage.cathodeCurrent_A }
             : {}),
         },

@@ -49,6 +49,10 @@ export const form = css`
     grid-column: 1 / -1;
     max-width: var(--measure);
   }
+  /* its entries are as long as they are */
+  .row select {
+    grid-column: 2 / -1;
+  }
   .row input[type='checkbox'] {
     justify-self: start;
     width: 18px;

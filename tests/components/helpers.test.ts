@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { formOf, profileFrom } from '../../components/instrument-setup/profile-form.ts';
+import { EMPTY_FORM, formOf, profileFrom } from '../../components/instrument-setup/profile-form.ts';
 import { onScale } from '../../components/measure-table/scale.ts';
 import { matches } from '../../components/type-search/matches.ts';
 import { readTyped, shownValue, stepValue } from '../../components/value-field/typed-value.ts';
@@ -144,6 +144,41 @@ describe('the set-up of an instrument', () => {
           },
         },
       },
+    });
+  });
+  test('another instrument takes nothing over, and how sure it reads may be left out', () => {
+    const form = {
+      ...EMPTY_FORM,
+      name: 'mine',
+      scale: 'divisions' as const,
+      fullScale: '60',
+      newTube: '45',
+      starved: false,
+      leakVolts: '90',
+      top: '500M',
+      short: '100k',
+    };
+    expect(profileFrom(form, undefined)).toEqual({
+      ok: true,
+      profile: {
+        name: 'mine',
+        emission: {
+          scale: { kind: 'divisions', fullScale: 60, newTube: 45 },
+          accuracy_percent: 10,
+        },
+        leakage: {
+          volts: 90,
+          grid: 'negative',
+          withPlateCurrent: false,
+          top_ohm: 500e6,
+          short_ohm: 100e3,
+          accuracy_percent: 20,
+        },
+      },
+    });
+    expect(profileFrom({ ...form, newTube: '' }, undefined)).toMatchObject({
+      ok: false,
+      field: 'newTube',
     });
   });
   test('what is not understood names its field', () => {
