@@ -1,8 +1,9 @@
 import { LitElement, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import { notJudgedLine } from '../../src/report/cautions.ts';
 import { pathsByTube, percentOf } from '../../src/report/paths.ts';
 import type { Change, Judged, PathVerdict, Report, Status } from '../../src/types.ts';
-import { capital } from '../../src/units/title.ts';
+import { unbroken } from '../../src/units/format.ts';
 import { base, place } from '../look/base.styles.ts';
 import '../measure-table/measure-table.ts';
 import '../sheet-tools/sheet-tools.ts';
@@ -193,6 +194,8 @@ export class AnswerPlace extends LitElement {
   }
 
   private details(report: Report) {
+    // of a tube that nobody read there is no leakage to follow, and nothing that would change an answer
+    const unreadTube = this.state.kind === 'empty';
     return html`${
         report.warnings.length === 0
           ? nothing
@@ -200,8 +203,8 @@ export class AnswerPlace extends LitElement {
               <ul class="mind">
                 ${report.warnings.map((line) => html`<li>${line}</li>`)}
               </ul>`
-      }${this.howSure(report)}${
-        report.wouldChange.length === 0
+      }${unreadTube ? nothing : this.howSure(report)}${
+        unreadTube || report.wouldChange.length === 0
           ? nothing
           : html`<h4>What would change it</h4>
               <ul class="list">
@@ -229,11 +232,11 @@ export class AnswerPlace extends LitElement {
               </ul>`
       }
       ${
-        report.paths.length === 0
+        unreadTube || pathsByTube(report).length === 0
           ? nothing
           : html`<h4>The leakage alone, if all of it took one path</h4>
               <ul class="list">
-                ${pathLines(report.paths).map(
+                ${pathLines(report).map(
                   ({ status, before, dim, after }) =>
                     html`<li>
                       <status-mark .status=${status}></status-mark>
@@ -255,7 +258,7 @@ export class AnswerPlace extends LitElement {
         )}
       <h4>Not judged</h4>
       <ul class="mind">
-        ${report.notJudged.map((line) => html`<li>${capital(line)}</li>`)}
+        ${report.notJudged.map((line) => html`<li>${unbroken(notJudgedLine(line))}</li>`)}
       </ul>
       <div class="nj">
         ${this.questions.map(
@@ -312,8 +315,8 @@ interface PathLine {
 }
 
 /** A path that does harm with what it does; those of a tube that do none in one line. */
-function pathLines(paths: Report['paths']): PathLine[] {
-  const tubes = pathsByTube(paths);
+function pathLines(report: Report): PathLine[] {
+  const tubes = pathsByTube(report);
   const likely = (path: PathVerdict): string => `${percentOf(path)}\u00a0% likely`;
   return [
     ...tubes.flatMap(({ whose, harmful }) =>

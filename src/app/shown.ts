@@ -1,7 +1,7 @@
 import type { LeakOptions } from '../drawing/drawing.ts';
 import type { Report } from '../types.ts';
 import { formatQuantity } from '../units/format.ts';
-import type { State } from './state.ts';
+import { hasReading, type State } from './state.ts';
 
 /** Pieces of the state as the bench's elements take them. */
 
@@ -66,6 +66,15 @@ const voltsAt = ({ nodeVolts }: Report, node: string | undefined): number =>
 /** The last report, where it is about the tube and the socket that are chosen. */
 export const ownReport = ({ report, tube, socket }: State): Report | undefined =>
   report?.tube.id === tube && report.socket.id === socket ? report : undefined;
+
+/** Of a tube that nobody read only what a new one has there is shown. */
+export const voltsOf = (
+  state: State,
+  report: Report | undefined,
+): Report['nodeVolts'] | undefined =>
+  report === undefined || hasReading(state)
+    ? report?.nodeVolts
+    : { newTube: report.nodeVolts.newTube, thisTube: {} };
 
 /** Until its causes are there a report shows the paths of the last one about the same tube, so that nothing jumps. */
 export const toShow = (

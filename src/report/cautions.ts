@@ -1,3 +1,5 @@
+import { capital } from '../units/title.ts';
+
 /** Said with every answer. */
 export const CAUTIONS: readonly string[] = [
   'A verdict is a calculation from a model, not a promise.',
@@ -7,3 +9,7 @@ export const CAUTIONS: readonly string[] = [
 /** A line of what was not judged: a sentence of its own where the readings do not tell it, a list of what they never tell. */
 export const notJudgedSentence = (line: string): string =>
   line.endsWith('.') ? line : `Not judged: ${line}.`;
+
+/** The same under the heading "Not judged". */
+export const notJudgedLine = (line: string): string =>
+  line.endsWith('.') ? line : `${capital(line)}: no calculation tells them.`;

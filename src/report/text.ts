@@ -1,6 +1,7 @@
 import { formatInterval, formatQuantity, unbroken } from '../units/format.ts';
 import { capital, lower } from '../units/title.ts';
 import type { Judged, PathVerdict, Report, Status, Unit, WearLine } from '../types.ts';
+import { notJudgedLine } from './cautions.ts';
 import { pathsByTube, percentOf } from './paths.ts';
 
 /** The report as text for a terminal or a file, at most 80 columns. Renders; computes nothing. */
@@ -81,10 +82,10 @@ function blocksOf(report: Report, last: boolean): string[] {
         one,
       ),
     ),
-    titled('The leakage alone, if all of it took one path', pathLines(report.paths)),
+    titled('The leakage alone, if all of it took one path', pathLines(report)),
     titled(
       'Not judged',
-      report.notJudged.flatMap((line) => wrap(capital(line), 2)),
+      report.notJudged.flatMap((line) => wrap(notJudgedLine(line), 2)),
     ),
     titled(
       'The circuit (an own circuit has no drawing)',
@@ -130,9 +131,9 @@ function wearBlock(
 }
 
 /** Paths of one tube that come to the same are told together. */
-function pathLines(paths: Report['paths']): string[] {
+function pathLines(report: Report): string[] {
   const likely = (path: PathVerdict): string => `${path.title} (${percentOf(path)} %)`;
-  return pathsByTube(paths).flatMap(({ whose, harmful, harmless }) =>
+  return pathsByTube(report).flatMap(({ whose, harmful, harmless }) =>
     [
       ...harmful.map(
         (path) =>

@@ -100,6 +100,14 @@ describe('a report in words', () => {
   });
 });
 
+test('a leakage that nobody read takes no path', () => {
+  const unread = { id: 'gridLeak', title: 'Leakage', unit: 'ohm', known: 'unread' } as const;
+  const text = reportText(
+    report('tin 1', { wear: [{ ...unread, value: null, low: 1e6, high: 1e9 }] }),
+  );
+  expect(text).not.toMatch(/one path|[Uu]sable by/);
+});
+
 test('what would change it: what was found, or that nothing was; nothing of a tube that holds', () => {
   const nothing = /What would change it\n {2}No single change/;
   expect(reportText(report('tin 1'))).toMatch(nothing);
