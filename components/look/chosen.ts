@@ -14,11 +14,20 @@ export class Chosen {
     private readonly onLeave: 'take' | 'forget',
   ) {}
 
-  readonly pointerdown = (): void => {
+  /** For `ref()` on the list: all that it listens to. The same list again is listened to once. */
+  readonly attach = (list: Element | undefined): void => {
+    const select = list as HTMLSelectElement | undefined;
+    select?.addEventListener('pointerdown', this.pointerdown);
+    select?.addEventListener('keydown', this.keydown);
+    select?.addEventListener('change', this.change);
+    select?.addEventListener('blur', this.blur);
+  };
+
+  private readonly pointerdown = (): void => {
     this.byKeys = false;
   };
 
-  readonly keydown = (event: KeyboardEvent): void => {
+  private readonly keydown = (event: KeyboardEvent): void => {
     if (event.key !== 'Enter') {
       this.byKeys ||= event.key !== 'Tab';
       return;
@@ -27,11 +36,11 @@ export class Chosen {
     this.finish(event.currentTarget as HTMLSelectElement);
   };
 
-  readonly change = (event: Event): void => {
+  private readonly change = (event: Event): void => {
     if (!this.byKeys) this.finish(event.currentTarget as HTMLSelectElement);
   };
 
-  readonly blur = (event: Event): void => {
+  private readonly blur = (event: Event): void => {
     const select = event.currentTarget as HTMLSelectElement;
     if (this.byKeys && this.onLeave === 'take') this.finish(select);
     else this.restore(select);

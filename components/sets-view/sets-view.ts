@@ -1,5 +1,5 @@
 import { LitElement, css, html, nothing } from 'lit';
-import { customElement, property, query } from 'lit/decorators.js';
+import { customElement, property, query, state } from 'lit/decorators.js';
 import { base } from '../look/base.styles.ts';
 import { form } from '../look/form.styles.ts';
 
@@ -15,8 +15,9 @@ export interface SetLine {
  *
  * @property sets, current what is kept, and which is on the desk
  * @property examples the scenarios that come with the program
+ * @property socket, stages what a new set's socket may be
  * @property refused a file that could not be read: its name and everything found in it
- * @fires set-open, set-copy, set-remove `{id}`, example-open `{id}`, file-import `{name, text}`, file-export, set-new, set-rename `{title}`
+ * @fires set-open, set-copy, set-remove `{id}`, example-open `{id}`, file-import `{name, text}`, file-export, set-new `{stage?}`, set-rename `{title}`
  */
 @customElement('sets-view')
 export class SetsView extends LitElement {
@@ -36,6 +37,23 @@ export class SetsView extends LitElement {
         flex: 1;
         min-width: 16em;
         overflow-wrap: anywhere;
+      }
+      .new {
+        display: flex;
+        flex-wrap: wrap;
+        gap: 6px 16px;
+        align-items: center;
+        margin-top: 18px;
+        border-top: 1px solid var(--rule);
+        padding-top: 12px;
+      }
+      .new select {
+        width: auto;
+        flex: 0 1 22em;
+      }
+      .new .note {
+        flex-basis: 100%;
+        margin: 0;
       }
       .now {
         font-weight: 650;
@@ -69,6 +87,16 @@ export class SetsView extends LitElement {
     | { readonly name: string; readonly text: string }
     | undefined;
 
+  /** The socket on the desk, and what a new set may have in its place. */
+  @property() socket = '';
+  @property({ attribute: false }) stages: readonly {
+    readonly id: string;
+    readonly title: string;
+  }[] = [];
+
+  /** The set that was asked to be deleted: asked once more, since there is no way back. */
+  @state() private doomed = '';
+  @query('#stage') private stage!: HTMLSelectElement;
   @query('input[type=file]') private file!: HTMLInputElement;
   @query('textarea') private pasted!: HTMLTextAreaElement;
 
@@ -95,9 +123,6 @@ export class SetsView extends LitElement {
           Keep it as a file
         </button>
         <button class="act" type="button" @click=${() => this.file.click()}>Open a file</button>
-        <button class="act" type="button" @click=${() => this.tell('set-new')}>
-          Start a new set
-        </button>
         <input
           type="file"
           accept=".json,application/json"
@@ -106,10 +131,21 @@ export class SetsView extends LitElement {
           @change=${this.onFile}
         />
       </div>
-      <p class="note">
-        A new set begins with the instrument and the socket that are on the desk now, and a tube
-        that is not yet read.
-      </p>
+      <div class="new">
+        <label for="stage">A new set, with one socket</label>
+        <select id="stage">
+          <option value="" selected>as on the desk: ${this.socket}</option>
+          ${this.stages.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}
+        </select>
+        <button
+          class="act"
+          type="button"
+          @click=${() => this.tell('set-new', this.stage.value === '' ? {} : { stage: this.stage.value })}
+        >
+          Start a new set
+        </button>
+        <p class="note">It begins with the instrument on the desk and a tube not yet read.</p>
+      </div>
       ${
         this.refused === undefined
           ? nothing
@@ -159,10 +195,11 @@ export class SetsView extends LitElement {
                     </button>
                     <button
                       type="button"
-                      aria-label="Delete ${title}"
-                      @click=${() => this.tell('set-remove', { id })}
+                      aria-label=${id === this.doomed ? `Delete ${title} for good` : `Delete ${title}`}
+                      @click=${() => this.askedToDelete(id)}
+                      @blur=${() => (this.doomed = '')}
                     >
-                      delete
+                      ${id === this.doomed ? 'delete for good' : 'delete'}
                     </button>
                   </li>`,
               )}
@@ -185,6 +222,11 @@ export class SetsView extends LitElement {
         )}
       </ul>
     </section>`;
+  }
+
+  private askedToDelete(id: string): void {
+    if (id === this.doomed) this.tell('set-remove', { id });
+    this.doomed = id === this.doomed ? '' : id;
   }
 
   private readonly onFile = async (): Promise<void> => {

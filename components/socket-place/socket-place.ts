@@ -1,5 +1,6 @@
 import { LitElement, html, nothing } from 'lit';
 import { customElement, property, query } from 'lit/decorators.js';
+import { ref } from 'lit/directives/ref.js';
 import type { DrawnCircuit, LeakOptions } from '../../src/drawing/drawing.ts';
 import { faultsIn } from '../../src/stage/faults.ts';
 import type { Report, StageValues, ValueSpec } from '../../src/types.ts';
@@ -27,6 +28,9 @@ export interface Preset {
 /** Every socket has these; they stand under the drawing, not on it. */
 const CONDITIONS = ['lineVoltage', 'linePercent', 'heaterPercent'];
 
+/** Less is rounding, and no meter shows it. */
+const NO_VOLTS = 1e-6;
+
 /** How titles say that only a tube with a screen makes use of a value. */
 const OF_A_SCREEN = /\(pentode\b/;
 
@@ -42,7 +46,7 @@ const OF_A_SCREEN = /\(pentode\b/;
  * @property leak the leak that is drawn
  * @property tubes the tubes in its places, by tube index
  * @property fresh false while the voltages of this tube belong to earlier values
- * @fires socket-pick, socket-add `{stage}`, socket-rename `{id}`, socket-remove, preset-pick, value-edit
+ * @fires socket-pick, socket-add `{stage}`, socket-rename `{id}`, socket-takes `{typed}`, socket-remove, preset-pick, value-edit
  */
 @customElement('socket-place')
 export class SocketPlace extends LitElement {
@@ -62,6 +66,13 @@ export class SocketPlace extends LitElement {
   @property({ attribute: false }) stages: readonly Preset[] = [];
   /** Why the name that was typed is not taken. */
   @property() nameWrong = '';
+  /** The same for the types, with what was typed. */
+  @property({ attribute: false }) takesWrong: {
+    readonly typed?: string;
+    readonly message: string;
+  } = {
+    message: '',
+  };
   @property({ type: Boolean }) fresh = true;
 
   @query('circuit-drawing, value-field') private first!: HTMLElement | null;
@@ -72,6 +83,8 @@ export class SocketPlace extends LitElement {
 
   override render() {
     const current = this.sockets.find(({ id }) => id === this.socket);
+    const heading = current === undefined || current.title === '' ? this.stageTitle : current.title;
+    const takes = current?.takes.join(', ') ?? '';
     const drawn = this.drawnKeys();
     const screens = this.hasScreen();
     const listed = Object.keys(this.specs).filter(
@@ -98,7 +111,7 @@ export class SocketPlace extends LitElement {
       </div>
       ${
         this.circuit === undefined
-          ? html`<p class="title">${current?.title ?? this.stageTitle}</p>
+          ? html`<p class="title">${heading}</p>
               ${this.netlist === undefined ? nothing : this.netlistView(this.netlist)}`
           : html`<circuit-drawing
               .circuit=${this.circuit}
@@ -107,7 +120,7 @@ export class SocketPlace extends LitElement {
               .tubes=${this.tubes}
               .specs=${this.specs}
               .values=${this.values}
-              .heading=${current?.title ?? this.stageTitle}
+              .heading=${heading}
               .fresh=${this.fresh}
             ></circuit-drawing>`
       }
@@ -120,13 +133,7 @@ export class SocketPlace extends LitElement {
       <div class="cond">
         <label
           >Preset
-          <select
-            aria-label="Values from a preset"
-            @pointerdown=${this.presetList.pointerdown}
-            @keydown=${this.presetList.keydown}
-            @change=${this.presetList.change}
-            @blur=${this.presetList.blur}
-          >
+          <select aria-label="Values from a preset" ${ref(this.presetList.attach)}>
             <option value="" selected>as entered</option>
             ${this.presets.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}
           </select></label
@@ -134,13 +141,7 @@ export class SocketPlace extends LitElement {
         ${CONDITIONS.filter((key) => this.specs[key] !== undefined).map((key) => html`<value-field .key=${key} .spec=${this.specs[key]} .now=${this.values[key]}></value-field>`)}
         <label
           >Add a socket
-          <select
-            aria-label="Add a socket with this stage"
-            @pointerdown=${this.stageList.pointerdown}
-            @keydown=${this.stageList.keydown}
-            @change=${this.stageList.change}
-            @blur=${this.stageList.blur}
-          >
+          <select aria-label="Add a socket with this stage" ${ref(this.stageList.attach)}>
             <option value="" selected>choose its stage</option>
             ${this.stages.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}
           </select></label
@@ -155,6 +156,18 @@ export class SocketPlace extends LitElement {
             autocomplete="off"
             @change=${(event: Event) => this.tell('socket-rename', { id: (event.target as HTMLInputElement).value })}
         /></label>
+        <label
+          >Takes the types
+          <input
+            class="field"
+            aria-label="Types of tube that this socket takes"
+            value=${this.takesWrong.typed ?? takes}
+            .value=${this.takesWrong.typed ?? takes}
+            aria-invalid=${this.takesWrong.message !== ''}
+            autocomplete="off"
+            spellcheck="false"
+            @change=${(event: Event) => this.tell('socket-takes', { typed: (event.target as HTMLInputElement).value })}
+        /></label>
         <button
           type="button"
           ?disabled=${this.sockets.length < 2}
@@ -162,7 +175,7 @@ export class SocketPlace extends LitElement {
         >
           remove this socket
         </button>
-        ${this.nameWrong === '' ? nothing : html`<p class="wrong" role="alert">${this.nameWrong}</p>`}
+        ${[this.nameWrong, this.takesWrong.message].map((wrong) => (wrong === '' ? nothing : html`<p class="wrong" role="alert">${wrong}</p>`))}
       </div>`;
   }
 
@@ -213,7 +226,9 @@ export class SocketPlace extends LitElement {
       ...new Set([...Object.keys(nodeVolts.newTube), ...Object.keys(nodeVolts.thisTube)]),
     ];
     const volts = (value: number | undefined): string =>
-      value === undefined ? '—' : formatQuantity(value, 'V', { digits: 3 });
+      value === undefined
+        ? '—'
+        : formatQuantity(Math.abs(value) < NO_VOLTS ? 0 : value, 'V', { digits: 3 });
     return html`<div class="narrow">
       <table class="nodes">
         <caption>

@@ -1,5 +1,6 @@
 import { LitElement, html, nothing, type PropertyValues } from 'lit';
 import { customElement, property, query, state } from 'lit/decorators.js';
+import { ref } from 'lit/directives/ref.js';
 import type { Picture } from '../../src/report/picture.ts';
 import type { WearLine } from '../../src/types.ts';
 import { unbroken } from '../../src/units/format.ts';
@@ -152,13 +153,7 @@ export class TubePlace extends LitElement {
         }
         <div class="row wide">
           <label for="bench">Bench</label>
-          <select
-            id="bench"
-            @pointerdown=${this.benchList.pointerdown}
-            @keydown=${this.benchList.keydown}
-            @change=${this.benchList.change}
-            @blur=${this.benchList.blur}
-          >
+          <select id="bench" ${ref(this.benchList.attach)}>
             ${this.benches.map((name) => html`<option value=${name} ?selected=${name === this.bench}>${name}</option>`)}
             <option value="">set up an instrument …</option>
           </select>

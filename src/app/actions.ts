@@ -1,5 +1,6 @@
 import type { AcceptanceMap } from '../decide/map.ts';
-import type { Change, Electrode } from '../types.ts';
+import { findStage } from '../stage/catalogue.ts';
+import type { Change, Electrode, Family } from '../types.ts';
 import type { CheckEdit } from '../../components/in-set-view/in-set-view.ts';
 import type { ValueEdit } from '../../components/value-field/value-field.ts';
 import type { LimitEdit } from '../../components/measure-table/measure-table.ts';
@@ -9,7 +10,7 @@ import type { JsonValue } from '../scenario/json.ts';
 import { writeJson } from '../scenario/write.ts';
 import { EXAMPLE_PROFILE, type InstrumentProfile } from '../wear/profile.ts';
 import { bundled } from './bundled.ts';
-import { firstSection, stageFor } from './catalogue.ts';
+import { firstSection, stageFor, typeInfo, typeNames } from './catalogue.ts';
 import { setCheckMeter, setCheckReading } from './edit-in-set.ts';
 import { removeSocket, removeTube, renameSocket, renameTube } from './edit-names.ts';
 import { editLeakage, editPath, editReading, type Outcome } from './edit-readings.ts';
@@ -22,13 +23,14 @@ import {
   setLimit,
   setNoticed,
   setSection,
+  setTakes,
   setTitle,
   setType,
   setValue,
   setValues,
 } from './edits.ts';
 import type { JsonObject } from './json-edit.ts';
-import { socketOf, tubeOf } from './state.ts';
+import { hasReading, socketOf, tubeOf, type State } from './state.ts';
 import { typedLimit, typedNumber } from './typed-readings.ts';
 import type { Workbench } from './workbench.ts';
 
@@ -52,10 +54,15 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
     if (bench.edit((document) => renameTube(document, before, id.trim()), typed))
       bench.pick({ tube: id.trim() });
   },
-  'type-pick': (bench, { name }: TypeName) =>
-    void bench.edit((document) =>
-      setType(document, bench.state.tube, name, firstSection(name, familiesOf(bench))),
-    ),
+  'type-pick': (bench, { name }: TypeName) => {
+    const following = followingSockets(bench.state, name);
+    bench.edit((document) =>
+      following.reduce(
+        (next, socket) => setTakes(next, socket, [name]),
+        setType(document, bench.state.tube, name, firstSection(name, familiesOf(bench))),
+      ),
+    );
+  },
   'section-pick': (bench, { section }: { section: string }) =>
     void bench.edit((document) => setSection(document, bench.state.tube, section)),
   'bench-pick': (bench, { name }: { name: string }) => {
@@ -102,6 +109,12 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
     const typed = { key: 'socket-name', typed: id };
     if (bench.edit((document) => renameSocket(document, before, id.trim()), typed))
       bench.pick({ socket: id.trim() });
+  },
+  'socket-takes': (bench, { typed }: { typed: string }) => {
+    const types = typed.split(/[,;]/).flatMap((one) => (one.trim() === '' ? [] : [one.trim()]));
+    const draft = { key: 'socket-takes', typed };
+    if (types.length === 0) bench.undraft(draft.key);
+    else bench.edit((document) => setTakes(document, bench.state.socket, types), draft);
   },
   'preset-pick': (bench, { id }: { id: string }) => {
     const values =
@@ -181,16 +194,17 @@ export const ACTIONS: Readonly<Record<string, (bench: Workbench, detail: never) 
   'retry-run': (bench) => bench.retry(),
   'set-rename': (bench, { title }: { title: string }) =>
     void bench.edit((document) => setTitle(document, title)),
-  'set-new': (bench) => {
+  'set-new': (bench, { stage }: { stage?: string }) => {
     const { good, socket } = bench.state;
     if (good === undefined) return;
-    const type = socketOf(bench.state)?.tube[0] ?? '12AX7';
-    const next = addTube(
-      newSet(good.document, socket),
-      'tube 1',
-      type,
-      firstSection(type, familiesOf(bench)),
-    );
+    const type =
+      stage === undefined ? (socketOf(bench.state)?.tube[0] ?? '12AX7') : usualType(stage);
+    const families = stage === undefined ? familiesOf(bench) : (findStage(stage)?.families ?? []);
+    const begun =
+      stage === undefined
+        ? newSet(good.document, socket)
+        : addSocket(newSet(good.document, undefined), 'V1', stage, type);
+    const next = addTube(begun, 'tube 1', type, firstSection(type, families));
     void bench.flush().then(() => bench.begin(writeJson(next), 'a new set') && toBench());
   },
   'set-open': (bench, { id }: { id: string }) => void bench.openSet(id).then(() => toBench()),
@@ -264,6 +278,20 @@ function take(
       if (other.startsWith(`${owner}.`) && owner !== 'leakage') bench.undraft(other);
 }
 
+/**
+ * Sockets that were set up for the type of a tube that nobody has read, as in a new set: another type for the tube is
+ * another type for them, where their stage takes it.
+ */
+export function followingSockets(state: State, type: string): readonly string[] {
+  const tube = tubeOf(state);
+  const { tubes = [], sockets = [] } = state.good?.scenario ?? {};
+  if (tube === undefined || tubes.length > 1 || hasReading(state)) return [];
+  return sockets
+    .filter(({ tube: takes }) => takes.length === 1 && takes[0] === tube.type)
+    .filter((socket) => goesInto(type, stageFor(socket)?.families ?? []))
+    .map(({ id }) => id);
+}
+
 function familiesOf(bench: Workbench) {
   return stageFor(socketOf(bench.state))?.families ?? [];
 }
@@ -273,6 +301,20 @@ function profileNamed(bench: Workbench, name: string): JsonObject | undefined {
   const kept = bench.state.benches.find((one) => one.name === name);
   return kept === undefined ? undefined : (JSON.parse(kept.text) as JsonObject);
 }
+
+/** A type to begin with in a stage: that of the first example with such a socket, else the first type that fits. */
+function usualType(stage: string): string {
+  type Sockets = readonly { readonly stage: string; readonly tube: string | readonly string[] }[];
+  const socket = bundled
+    .flatMap(({ text }) => (JSON.parse(text) as { sockets: Sockets }).sockets)
+    .find((one) => one.stage === stage);
+  if (socket !== undefined) return typeof socket.tube === 'string' ? socket.tube : socket.tube[0]!;
+  const families = findStage(stage)?.families ?? [];
+  return typeNames().find(({ name }) => goesInto(name, families))?.name ?? '12AX7';
+}
+
+const goesInto = (type: string, families: readonly Family[]): boolean =>
+  typeInfo(type).sections.some(({ family }) => families.includes(family));
 
 /** Ready values for the socket's stage: those of the examples' sockets with the same stage. */
 export function presetsFor(

@@ -21,8 +21,8 @@ import { bundled } from './bundled.ts';
 import { circuitOf, drawnTubes, stageFor, stages, typeInfo, typeNames } from './catalogue.ts';
 import { deskView, fetchElements, jobFor } from './desk-view.ts';
 import { listenToKeys } from './keys.ts';
-import { socketOf, tubeOf, type State, type View } from './state.ts';
-import { leakOf, newLeakage, ownReport, titleOf, wrongLimits } from './shown.ts';
+import { hasReading, socketOf, tubeOf, type State, type View } from './state.ts';
+import { leakOf, newLeakage, ownReport, titleOf, voltsOf, wrongLimits } from './shown.ts';
 import { isDark, setTheme } from './theme.ts';
 import { leakageCells, PATHS, readingRows } from './tube-view.ts';
 import { Workbench } from './workbench.ts';
@@ -190,6 +190,8 @@ export class StagefitApp extends LitElement {
         .sets=${shown.sets.map(({ id, title, modified }) => ({ id, title, when: new Date(modified).toLocaleString('en', { dateStyle: 'medium', timeStyle: 'short' }) }))}
         .current=${shown.setId}
         .heading=${shown.good?.scenario.title ?? ''}
+        .socket=${shown.socket}
+        .stages=${stages().map(({ id, title }) => ({ id, title }))}
         .examples=${bundled.map(({ id, text }) => ({ id, title: titleOf(text) }))}
         .refused=${shown.refused}
       ></sets-view>`;
@@ -262,11 +264,12 @@ export class StagefitApp extends LitElement {
         .values=${socket?.values ?? {}}
         .circuit=${tube === undefined || socket === undefined ? undefined : circuitOf(tube, socket)}
         .netlist=${socket?.own?.lines.join('\n')}
-        .volts=${mine?.nodeVolts}
-        .leak=${mine === undefined ? undefined : leakOf(mine, tube?.readings.leakage?.[0]?.path)}
+        .volts=${voltsOf(shown, mine)}
+        .leak=${mine === undefined || !hasReading(shown) ? undefined : leakOf(mine, tube?.readings.leakage?.[0]?.path)}
         .tubes=${tube === undefined || socket === undefined ? [] : drawnTubes(scenario, tube, socket)}
         .fresh=${fresh}
         .nameWrong=${shown.drafts['socket-name']?.message ?? ''}
+        .takesWrong=${shown.drafts['socket-takes'] ?? { message: '' }}
         .presets=${[{ id: 'default', title: 'the stage’s own values' }, ...presetsFor(this.bench)]}
         .stages=${stages().map(({ id, title }) => ({ id, title }))}
       ></socket-place>
@@ -356,7 +359,9 @@ export class StagefitApp extends LitElement {
   /** What was pressed to come here is gone: the work goes on at the tube of another set, or at the answer that was picked. */
   private async arrive(from: View): Promise<void> {
     await this.updateComplete;
-    const place = { sets: this.tubePlace, place: this.answerPlace }[from as string];
+    const place = { sets: this.tubePlace, instrument: this.tubePlace, place: this.answerPlace }[
+      from as string
+    ];
     await place?.updateComplete;
     if (this.shadowRoot?.activeElement === null) place?.focus();
   }

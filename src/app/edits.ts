@@ -80,6 +80,16 @@ export const setType = (
     withMember(withMember(one, 'type', type), 'section', section),
   );
 
+/** The types that a socket takes. */
+export const setTakes = (
+  document: JsonObject,
+  socket: string,
+  types: readonly string[],
+): JsonObject =>
+  changeSocket(document, socket, (one) =>
+    withMember(one, 'tube', types.length === 1 ? types[0] : [...types]),
+  );
+
 export const setSection = (document: JsonObject, tube: string, section: string): JsonObject =>
   changeTube(document, tube, (one) => withMember(one, 'section', section));
 
@@ -210,8 +220,8 @@ export const addTube = (
     { id, type, ...(section === undefined ? {} : { section }), readings: {} },
   ]);
 
-/** A set to begin with: the instrument and the socket that are on the desk, and one tube that nobody has read. */
-export function newSet(document: JsonObject, socket: string): JsonObject {
+/** A set to begin with: the instrument and the socket that are on the desk, or no socket yet, and no tube. */
+export function newSet(document: JsonObject, socket: string | undefined): JsonObject {
   const here = listAt(memberOf(document, 'sockets')).filter(
     (item) => objectAt(item)['id'] === socket,
   );

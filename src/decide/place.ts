@@ -4,6 +4,7 @@ import { findDevice } from '../../models/catalogue.ts';
 import { Problem } from '../problem.ts';
 import type { Scenario, Socket, TestedTube } from '../scenario/scenario.ts';
 import { formatQuantity } from '../units/format.ts';
+import { listed } from '../units/title.ts';
 import { worstMargin } from '../verdict/margins.ts';
 import type { Report, Simulator } from '../types.ts';
 import { bestPlacing, type Fit } from './assignment.ts';
@@ -80,6 +81,8 @@ export interface PlaceOptions extends Omit<
   onProgress?(what: string, done: number, all: number): void;
 }
 
+const eachOnce = (types: readonly string[]): string => listed([...new Set(types)], 'and');
+
 /**
  * Places the tubes of a scenario over its sockets. A tube goes only where it is usable, or where it is marginal and nothing
  * better is left; first as many sockets as can be get a usable tube, then the worst margin is made as large as it can be, then the sum.
@@ -98,7 +101,9 @@ export async function placing(
   const pairs = pairsOf(box, {}, find);
   if (pairs.length === 0)
     throw new Problem('does-not-fit', 'no tube of this scenario goes into one of its sockets', {
-      expected: 'tubes whose type a socket takes, or a "sockets" list on the tube',
+      found: `tubes ${eachOnce(scenario.tubes.map(({ type }) => type))}, sockets for ${eachOnce(sockets.flatMap(({ tube }) => tube))}`,
+      expected: 'a tube of a type that a socket takes, or a "sockets" list on the tube',
+      hint: 'The types of a socket are its "tube" in the file, and on the page a field under its values.',
     });
   const inPairs = sockets.filter((socket) => takesSeveral(socket, find));
   const single = sockets.filter((socket) => !inPairs.includes(socket));

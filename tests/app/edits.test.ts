@@ -1,5 +1,7 @@
 import { expect, test } from 'vitest';
+import { followingSockets } from '../../src/app/actions.ts';
 import {
+  addSocket,
   addTube,
   changeBench,
   freeId,
@@ -8,12 +10,14 @@ import {
   setLimit,
   setNoticed,
   setReading,
+  setTakes,
   setType,
   setValue,
 } from '../../src/app/edits.ts';
 import { removeSocket, removeTube, renameSocket, renameTube } from '../../src/app/edit-names.ts';
 import { changed, noHistory, redone, undone } from '../../src/app/history.ts';
 import type { JsonObject } from '../../src/app/json-edit.ts';
+import type { State } from '../../src/app/state.ts';
 
 const DOCUMENT: JsonObject = {
   format: 'stagefit-scenario',
@@ -108,6 +112,40 @@ test('a new set begins with the instrument and the socket on the desk, and no tu
     sockets: [socket],
     tubes: [],
   });
+});
+
+test('a new set may have another socket, and the types that a socket takes change', () => {
+  const begun = addSocket(newSet(DOCUMENT, undefined), 'V1', 'rectifier', '5Y3GT');
+  expect(begun['sockets']).toEqual([{ id: 'V1', stage: 'rectifier', tube: '5Y3GT' }]);
+  const tubeOf = (document: JsonObject): unknown =>
+    (document['sockets'] as JsonObject[])[0]!['tube'];
+  expect(tubeOf(setTakes(begun, 'V1', ['5V4G']))).toBe('5V4G');
+  expect(tubeOf(setTakes(begun, 'V1', ['5V4G', '5Y3GT']))).toEqual(['5V4G', '5Y3GT']);
+});
+
+test('another type for the only tube, not read, is another type for the sockets that were set up for it', () => {
+  const socket = (id: string, stage: string, takes: string) => ({ id, stage, tube: [takes] });
+  const state = (readings: object, tubes = 1) =>
+    ({
+      tube: 'a',
+      good: {
+        scenario: {
+          tubes: [
+            { id: 'a', type: '6BA6', readings },
+            { id: 'b', type: '6BA6', readings },
+          ].slice(0, tubes),
+          sockets: [
+            socket('V1', 'agc-if-amplifier', '6BA6'),
+            socket('V2', 'output-single-ended', '6V6GT'),
+            socket('V3', 'output-single-ended', '6BA6'),
+          ],
+        },
+      },
+    }) as unknown as State;
+  expect(followingSockets(state({}), '6SK7')).toEqual(['V1', 'V3']);
+  expect(followingSockets(state({}), '6C4')).toEqual(['V3']);
+  expect(followingSockets(state({ emission: [{ percent: 80 }] }), '6SK7')).toEqual([]);
+  expect(followingSockets(state({}, 2), '6SK7')).toEqual([]);
 });
 
 test('a value under another word of the trade is changed there, not written a second time', () => {
