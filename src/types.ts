@@ -442,7 +442,7 @@ export interface Row {
 }
 
 export type View =
-  | { readonly as: 'quiescent' }
+  | { readonly as: 'quiescent'; readonly substeps?: number }
   /** `substeps`: points from one row to the next, knobs moving evenly; more where the engine finds the next row hard. */
   | { readonly as: 'phases'; readonly count: number; readonly substeps?: number }
   /**
@@ -532,6 +532,11 @@ export type SimResult =
       readonly runId: string;
       readonly why: 'parse' | 'noConvergence' | 'timeout' | 'cancelled' | 'crash' | 'incomplete';
       readonly text: string;
+      /** Of a sweep that did not converge somewhere: the points before that, checked as an answer's are. */
+      readonly found?: {
+        readonly points: number;
+        readonly vectors: Readonly<Record<string, Float64Array>>;
+      };
     };
 
 /** The part of the platform's AbortSignal that is used; the core compiles without the DOM's types. */

@@ -7,9 +7,10 @@ import { conductanceNode, type PrintContext } from './plain-parts.ts';
 /** Tight enough that a difference of node voltages is smooth to 1e-4; tighter, and rounding at the mean nodes keeps Newton from ending. */
 // KLU: the default solver keeps the pivots of its first matrix, and eight phase copies fill in and take a hundred times as
 // long. In transients KLU fails at once ("timestep too small"), so they keep the default.
-const STEADY_OPTIONS = '.options klu reltol=1e-5 vntol=1e-6 abstol=1e-11 itl1=300 itl2=60 itl4=100';
+const STEADY_OPTIONS = '.options klu reltol=1e-5 vntol=1e-6 abstol=1e-11 itl2=60 itl4=100';
+const HELPS = 'itl1=300';
 /** Without the engine's helps to an operating point, which take it seconds where they fail. */
-const NO_HELPS = 'gminsteps=0 srcsteps=0';
+const NO_HELPS = 'noopiter gminsteps=0 srcsteps=0';
 const TRANSIENT_OPTIONS = '.options method=gear reltol=1e-4 vntol=1e-5 abstol=1e-10 itl4=50';
 
 /** Words that ngspice's expressions read as operators; as node names they end in a wrong parse. */
@@ -133,7 +134,7 @@ export function printRun(
   }
   const table = rows.length > 1;
   lines.push(
-    helped ? STEADY_OPTIONS : `${STEADY_OPTIONS} ${NO_HELPS}`,
+    `${STEADY_OPTIONS} ${helped ? HELPS : NO_HELPS}`,
     table ? `.dc Vrow 0 ${rows.length - 1} ${1 / substepsOf(view)}` : '.op',
     '.end',
   );
@@ -155,6 +156,10 @@ export function printRun(
 export function substepsOf(view: View): number {
   return 'substeps' in view ? 2 ** Math.round(Math.log2(view.substeps ?? 1)) : 1;
 }
+
+/** How many rows a sweep has met after so many points. */
+export const rowsIn = (view: View, points: number): number =>
+  points === 0 ? 0 : Math.floor((points - 1) / substepsOf(view)) + 1;
 
 /** Volts of an electrode that lead the engine to any operating point more surely than 0 on all of them. */
 export const ROUGHLY_V: Readonly<Partial<Record<Electrode, number>>> = { plate: 100, screen: 100 };

@@ -8,12 +8,15 @@ export interface RowVolts {
   of(node: Node): Float64Array;
 }
 
-/** Splits a steady run's vectors into rows. The result must be a good one, of a request printed from the same circuit and view. */
+/**
+ * Splits a steady run's vectors into its first `rows` rows. They must have been checked, and be of a request printed from the
+ * same circuit and view.
+ */
 export function readRows(
   circuit: Circuit,
   view: View,
   rows: number,
-  result: Extract<SimResult, { ok: true }>,
+  result: Pick<Extract<SimResult, { ok: true }>, 'vectors'>,
 ): RowVolts[] {
   const copies = copiesOf(view);
   const shared = sharedNodes(circuit);

@@ -1,7 +1,7 @@
-import { printFirst, printRun, startFrom, type StartVolts } from '../circuit/print.ts';
+import { printFirst, printRun, rowsIn, startFrom, type StartVolts } from '../circuit/print.ts';
 import { readRows, type RowVolts } from '../circuit/read.ts';
 import { Stopped } from './stopped.ts';
-import type { Circuit, Row, RunOptions, SimResult, Simulator, View } from '../types.ts';
+import type { Circuit, Row, RunOptions, Simulator, View } from '../types.ts';
 
 /** One row of a step: a subject at one of its settings. */
 export interface RowItem {
@@ -18,9 +18,6 @@ export interface Requests {
   readonly options: RunOptions;
   /** The circuit at rest. */
   readonly startOf: () => Promise<StartVolts>;
-  readonly isNew: (subject: number) => boolean;
-  /** By whether the tube is new: the first row of a request that failed, found by itself. */
-  readonly firsts: Map<boolean, Promise<StartVolts>>;
   readonly hasFailed: (item: RowItem) => boolean;
   readonly keep: (item: RowItem, volts: RowVolts) => void;
   readonly note: (subject: number, notes: readonly string[]) => void;
@@ -68,9 +65,10 @@ export function between(from: Row, to: Row, view: View): Row[] {
 }
 
 /**
- * Rows of one view in one request. Where it fails it is repeated from its first row found by itself, and then in finer steps; where
- * that fails each subject has a request of its own, up its drives, and then its halves, so that a bad row costs only itself. The
- * engine's helps are for rows of one subject: among rows that differ much they fail as often, and slowly.
+ * Rows of one view in one request. Where it fails what it found so far is kept, and the rest is asked for again from its
+ * first row found by itself, and then in finer steps; where that leads no further each subject has a request of its own, up
+ * its drives, and then its halves, so that a bad row costs only itself. The engine's helps are for rows of one subject: among
+ * rows that differ much they fail as often, and slowly.
  */
 export async function runItems(
   items: readonly RowItem[],
@@ -82,18 +80,25 @@ export async function runItems(
   if (items.length === 1 && requests.hasFailed(items[0]!)) return;
   const { view } = requests;
   const finely = coarse && items.length > 1;
+  let left = items;
   // among pulses a tube is nothing like at rest
   if (view.as !== 'levels' || !finely) {
     const start = await requests.startOf();
-    if (settled(await once(items, runId, requests, view, start), items, requests)) return;
+    left = await once(left, runId, requests, view, start);
   }
-  if (finely) {
-    const first = await firstOf(items, `${runId}.first`, requests);
-    for (const again of [view, ...finerOf(view)])
-      if (settled(await once(items, `${runId}.again`, requests, again, first), items, requests))
-        return;
+  // where a sweep stops, finer steps from the row before lead on; where they stop too, the next row found by itself
+  let anew = left.length === items.length;
+  for (let tries = 0; finely && left.length > 0; tries++) {
+    const before = left;
+    const last = anew ? undefined : items[items.length - left.length - 1];
+    const first = await firstOf(last ?? left[0]!, `${runId}.first${tries}`, requests);
+    for (const again of anew ? [view, finerOf(view)] : [finerOf(view)])
+      if (!isWorthAnother(left, before))
+        left = await once(left, `${runId}.again${tries}`, requests, again, first, last);
+    if (anew && !isWorthAnother(left, before)) break;
+    anew = !anew;
   }
-  const parts = smaller(items);
+  const parts = left.length === 0 ? [] : smaller(left);
   await Promise.all(
     parts.map((part, i) =>
       // a single subject that was not found finely is not looked for finely in its halves
@@ -102,62 +107,64 @@ export async function runItems(
   );
 }
 
-/** Whether nothing is left to try; takes what was found. */
-function settled(result: SimResult, items: readonly RowItem[], requests: Requests): boolean {
-  if (result.ok) return true;
-  if (result.why === 'cancelled') throw new Stopped();
-  if (items.length > 1 && result.why !== 'parse' && result.why !== 'timeout') return false;
-  for (const item of items) requests.refuse(item, `${result.why}: ${result.text}`);
-  return true;
-}
+/** A request that found this share of what it was asked for is worth another for the rest. */
+const WORTH_ANOTHER = 0.1;
+const isWorthAnother = (left: readonly RowItem[], before: readonly RowItem[]): boolean =>
+  before.length - left.length >= WORTH_ANOTHER * before.length;
 
+/** Asks once, on from the `last` row found where there is one; takes what was found, and returns what is left to be asked for. */
 async function once(
   items: readonly RowItem[],
   runId: string,
-  { circuit, simulator, options, keep, note }: Requests,
+  { circuit, simulator, options, keep, note, refuse }: Requests,
   view: View,
   start: StartVolts,
-): Promise<SimResult> {
-  const rows = leadIn(items[0]!.row, view, items.length === 1);
+  last?: RowItem,
+): Promise<readonly RowItem[]> {
+  const rows = leadIn((last ?? items[0]!).row, view, items.length === 1);
+  if (last !== undefined) rows.push(last.row);
   const places = items.map(({ row }, i) => {
-    if (i > 0) rows.push(...between(rows.at(-1)!, row, view));
+    if (i > 0 || last !== undefined) rows.push(...between(rows.at(-1)!, row, view));
     return rows.push(row) - 1;
   });
   const printed = printRun(circuit, runId, view, rows, start, !severalIn(items));
   const result = await simulator.run(printed.request, { timeout_ms: BATCH_TIMEOUT_MS, ...options });
-  if (!result.ok) return result;
-  const volts = readRows(circuit, view, printed.rows, result);
-  items.forEach((item, i) => keep(item, volts[places[i]!]!));
-  for (const subject of new Set(items.map((item) => item.subject)))
-    note(subject, [...result.notes, ...result.warnings]);
-  return result;
+  if (!result.ok && result.why === 'cancelled') throw new Stopped();
+  const answer = result.ok ? { ...result, points: printed.request.points } : result.found;
+  const rowsFound = answer === undefined ? 0 : rowsIn(view, answer.points);
+  const volts = answer === undefined ? [] : readRows(circuit, view, rowsFound, answer);
+  const found = items.filter((item, i) => {
+    const there = volts[places[i]!];
+    if (there !== undefined) keep(item, there);
+    return there !== undefined;
+  });
+  const left = items.slice(found.length);
+  if (result.ok)
+    for (const subject of new Set(items.map((item) => item.subject)))
+      note(subject, [...result.notes, ...result.warnings]);
+  else if (items.length === 1 || result.why === 'parse' || result.why === 'timeout') {
+    for (const item of left) refuse(item, `${result.why}: ${result.text}`);
+    return [];
+  }
+  return left;
 }
 
-/** The first row of a request, found with the engine's helps; once for all requests of a kind. */
-function firstOf(
-  items: readonly RowItem[],
+/** Where a request begins that starts at this row, found with the engine's helps. */
+async function firstOf(
+  { row }: RowItem,
   runId: string,
-  { circuit, view, simulator, options, startOf, isNew, firsts }: Requests,
+  { circuit, view, simulator, options, startOf }: Requests,
 ): Promise<StartVolts> {
-  const find = async (): Promise<StartVolts> => {
-    const { row } = items[0]!;
-    const first = leadIn(items[0]!.row, view, items.length === 1)[0] ?? row;
-    const atRest = await startOf();
-    const result = await simulator.run(printFirst(circuit, runId, view, first, atRest), options);
-    if (!result.ok && result.why === 'cancelled') throw new Stopped();
-    return result.ok ? startFrom(result.vectors) : atRest;
-  };
-  const kind = isNew(items[0]!.subject);
-  const found = firsts.get(kind) ?? find();
-  firsts.set(kind, found);
-  return found;
+  const first = leadIn(row, view, false)[0] ?? row;
+  const atRest = await startOf();
+  const result = await simulator.run(printFirst(circuit, runId, view, first, atRest), options);
+  if (!result.ok && result.why === 'cancelled') throw new Stopped();
+  return result.ok ? startFrom(result.vectors) : atRest;
 }
 
-/** The same in finer steps, where there is anything between two rows. */
-const finerOf = (view: View): View[] =>
-  view.as === 'quiescent' || view.as === 'transient'
-    ? []
-    : [{ ...view, substeps: FINER * (view.substeps ?? 1) }];
+/** The same in finer steps. */
+const finerOf = (view: View): View =>
+  view.as === 'transient' ? view : { ...view, substeps: FINER * (view.substeps ?? 1) };
 
 const severalIn = (items: readonly RowItem[]): boolean =>
   items.some(({ subject }) => subject !== items[0]!.subject);

@@ -176,7 +176,9 @@ async function runStep(
 ): Promise<void> {
   const view = step.view(values);
   const items: RowItem[] = [];
-  subjects.forEach((subject, index) => {
+  const { order, upward } = turnsOf(subjects);
+  order.forEach((index) => {
+    const subject = subjects[index]!;
     const own = found[index]!;
     if (own.failed !== undefined) return;
     const settings = step.settings(values, own.measures, subject.central, traces[index]!);
@@ -191,7 +193,7 @@ async function runStep(
         drive: setting.drive,
       },
     }));
-    items.push(...(step.inOrder === true || upward(subjects, index) ? rows : rows.reverse()));
+    items.push(...(step.inOrder === true || upward.has(index) ? rows : rows.reverse()));
   });
   const requests: Requests = {
     circuit,
@@ -199,8 +201,6 @@ async function runStep(
     simulator,
     options,
     startOf,
-    isNew: (subject) => subjects[subject]!.newTube === undefined,
-    firsts: new Map(),
     hasFailed: ({ subject }) => found[subject]!.failed !== undefined,
     keep(item, volts) {
       found[item.subject]!.volts.get(step.id)![item.setting] = volts;
@@ -212,7 +212,7 @@ async function runStep(
       found[subject]!.failed ??= why;
     },
   };
-  const chunks = chunksOf(items, subjects, view, simulator);
+  const chunks = chunksOf(items, subjects, upward, view, simulator);
   let done = 0;
   await Promise.all(
     chunks.map(async (chunk, i) => {
@@ -228,10 +228,27 @@ function tubesAt(subject: Subject, setting: Setting): Row['tubes'] {
   return subject.lowLine;
 }
 
-/** Whether a subject's drives go up: every other one of its kind, beginning with the first. */
-function upward(subjects: readonly Subject[], index: number): boolean {
-  const firstWorn = subjects.findIndex((subject) => subject.newTube !== undefined);
-  return (subjects[index]!.newTube === undefined ? index : index - firstWorn) % 2 === 0;
+/**
+ * In which order subjects are run: new tubes, then worn ones, each from the least leaky to the leakiest, so that neighbours
+ * are alike; and those whose drives go up: every other one of a kind, beginning with the first.
+ */
+function turnsOf(subjects: readonly Subject[]): { order: number[]; upward: ReadonlySet<number> } {
+  const leaks_S = subjects.map(({ row }) =>
+    row.tubes
+      .flatMap(({ leaks }) => leaks)
+      .filter(({ between }) => !between.includes('heater'))
+      .reduce((sum, { siemens }) => sum + siemens, 0),
+  );
+  const [fresh, worn] = [true, false].map((isNew) =>
+    [...subjects.keys()]
+      .filter((index) => (subjects[index]!.newTube === undefined) === isNew)
+      .sort((a, b) => leaks_S[a]! - leaks_S[b]!),
+  ) as [number[], number[]];
+  const everyOther = (kind: readonly number[]): number[] => kind.filter((_, i) => i % 2 === 0);
+  return {
+    order: [...fresh, ...worn],
+    upward: new Set([...everyOther(fresh), ...everyOther(worn)]),
+  };
 }
 
 /**
@@ -242,6 +259,7 @@ function upward(subjects: readonly Subject[], index: number): boolean {
 function chunksOf(
   items: readonly RowItem[],
   subjects: readonly Subject[],
+  upward: ReadonlySet<number>,
   view: View,
   simulator: Simulator,
 ): RowItem[][] {
@@ -258,9 +276,7 @@ function chunksOf(
     const full =
       before === undefined ||
       isNew(before) !== isNew(item) ||
-      (current!.length >= size &&
-        item.subject !== before.subject &&
-        upward(subjects, item.subject));
+      (current!.length >= size && item.subject !== before.subject && upward.has(item.subject));
     if (full) chunks.push([item]);
     else current!.push(item);
   }

@@ -47,9 +47,6 @@ export function checkAnswer(request: SimRequest, serial: number, answer: EngineA
     why,
     text,
   });
-  const worst = PRECEDENCE.find((why) => fatal.some((line) => line.why === why));
-  if (worst !== undefined) return refuse(worst, fatal.map(({ text }) => text).join('; '));
-
   // the engine lower-cases the title
   const title = `${titleOf(request.runId)} ~${serial}`.toLowerCase().trim();
   const plot = answer.plots.find(
@@ -57,6 +54,15 @@ export function checkAnswer(request: SimRequest, serial: number, answer: EngineA
       candidate.title.toLowerCase() === title &&
       candidate.plotName.toLowerCase() === PLOT_NAMES[request.analysis],
   );
+  const worst = PRECEDENCE.find((why) => fatal.some((line) => line.why === why));
+  if (worst !== undefined) {
+    const found =
+      worst === 'noConvergence' && plot !== undefined ? beginningOf(request, plot) : undefined;
+    return {
+      ...refuse(worst, fatal.map(({ text }) => text).join('; ')),
+      ...(found === undefined ? {} : { found }),
+    };
+  }
   if (plot === undefined) {
     const came = answer.plots.map(({ title: other, plotName }) => `"${plotName}" of "${other}"`);
     return refuse(
@@ -69,19 +75,40 @@ export function checkAnswer(request: SimRequest, serial: number, answer: EngineA
   return { ok: true, runId: request.runId, vectors: plot.vectors, notes, warnings };
 }
 
+/** A sweep writes a point only once its iteration has ended, and stops at the first that has no end. */
+function beginningOf(
+  request: SimRequest,
+  plot: RawPlot,
+): { points: number; vectors: RawPlot['vectors'] } | undefined {
+  const { points, vectors } = plot;
+  const isBeginning =
+    request.analysis === 'dc' && request.end !== undefined && points > 0 && points < request.points;
+  if (!isBeginning || valuesDoubt(request, plot) !== undefined) return undefined;
+  const scale = vectors[plot.scale];
+  const first = scale?.[0] ?? 0;
+  const expected = first + ((request.end! - first) * (points - 1)) / (request.points - 1);
+  return endOf(plot, expected) === undefined ? { points, vectors } : undefined;
+}
+
 function doubtOf(request: SimRequest, plot: RawPlot): string | undefined {
-  const missing = request.need.filter((name) => plot.vectors[name] === undefined);
-  if (missing.length > 0)
-    return `no ${missing.join(', ')} in the answer, which has ${Object.keys(plot.vectors).join(', ')}`;
   const exact = request.analysis !== 'tran';
   if (plot.points === 0 || (exact ? plot.points !== request.points : plot.points < request.points))
     return `${plot.points} points instead of ${exact ? '' : 'at least '}${request.points}`;
+  return (
+    valuesDoubt(request, plot) ?? (request.end === undefined ? undefined : endOf(plot, request.end))
+  );
+}
+
+function valuesDoubt(request: SimRequest, plot: RawPlot): string | undefined {
+  const missing = request.need.filter((name) => plot.vectors[name] === undefined);
+  if (missing.length > 0)
+    return `no ${missing.join(', ')} in the answer, which has ${Object.keys(plot.vectors).join(', ')}`;
   if (plot.complex !== (request.analysis === 'ac')) return 'real and complex values are confused';
   for (const [name, values] of Object.entries(plot.vectors)) {
     const bad = values.findIndex((value) => !Number.isFinite(value));
     if (bad >= 0) return `${name} is ${values[bad]} at point ${bad} of ${plot.points}`;
   }
-  return request.end === undefined ? undefined : endOf(plot, request.end);
+  return undefined;
 }
 
 function endOf(plot: RawPlot, end: number): string | undefined {

@@ -105,6 +105,45 @@ describe('a good answer with one thing wrong', () => {
   });
 });
 
+describe('a sweep that did not converge somewhere', () => {
+  const recording = recordings.find(({ request }) => request.runId === 'halfSweep')!;
+  const answer = answerOf(recording);
+  const plot = answer.plots[0]!;
+  const beginning = (change: Partial<RawPlot>, lines = answer.lines) => {
+    const result = checkAnswer(recording.request, recording.serial, {
+      plots: [{ ...plot, ...change }],
+      lines,
+    });
+    if (result.ok) throw new Error('it passed');
+    return result.found;
+  };
+
+  test('what it found before that is right: v = sqrt(2 s - 1) of the circuit, in closed form', () => {
+    const found = beginning({})!;
+    expect(found.points).toBe(10);
+    found.vectors['v(1)']!.forEach((volts, i) =>
+      expect(volts).toBeCloseTo(Math.sqrt(2 * (5 - i / 2) - 1), 3),
+    );
+  });
+
+  test.each([
+    ['an answer of another run', { title: '* stagefit halfsweep ~6' }],
+    ['another analysis', { plotName: 'Operating Point' }],
+    ['no point', { points: 0 }],
+    ['as many points as a whole answer', { points: 11 }],
+    ['fewer points than the sweep has come on', { points: 9 }],
+    ['a value that is no number', { vectors: { ...plot.vectors, 'v(1)': Float64Array.of(NaN) } }],
+    ['without a needed vector', { vectors: { 'v(v-sweep)': plot.vectors['v(v-sweep)']! } }],
+  ])('%s is no beginning', (_, change) => {
+    expect(beginning(change)).toBeUndefined();
+  });
+
+  test('a netlist that was not understood has none', () => {
+    const lines = [...answer.lines, { text: 'Error on line 3', isError: true }];
+    expect(beginning({}, lines)).toBeUndefined();
+  });
+});
+
 describe('the title', () => {
   test('carries the run and a serial into the netlist, and nothing else of it changes', () => {
     const netlist = withSerial(DIVIDER, 12);
