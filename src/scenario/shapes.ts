@@ -168,7 +168,8 @@ export function readQuantity(
     return bare || scale === 1 ? parsed.value : Number((parsed.value / scale).toPrecision(14));
   return check.wrong('bad-value', node, place, 'not a quantity', {
     found: parsed.found,
-    expected: parsed.expected,
+    // a bare number of minutes or megohms is what most write
+    expected: scale === 1 ? parsed.expected : `a bare number, or ${parsed.expected}`,
     ...(parsed.hint === undefined ? {} : { hint: parsed.hint }),
   });
 }

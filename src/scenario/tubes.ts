@@ -200,6 +200,12 @@ function checkScale(
         },
       );
     }
+    if (divisions !== undefined && scale.kind === 'divisions' && divisions > scale.fullScale) {
+      check.wrong('bad-value', at, join(place, 'emission'), 'beyond the end of the scale', {
+        found: `${divisions} divisions`,
+        expected: `0 to ${scale.fullScale}, bench.emission.scale.fullScale`,
+      });
+    }
     if (zone !== undefined && !zones.includes(zone)) {
       check.wrong(
         'unknown-name',

@@ -59,9 +59,11 @@ function afterPrefix(suffix: string, spelling: string): string | undefined {
   return spelling.length > 1 && same(rest, 'hm') ? `o${rest}` : rest;
 }
 
-/** Old capacitor and time words. "mfd" and "mmfd" on old parts are micro- and picofarad: common practice, no source. */
+/** Old words for frequencies and capacitors: "kc" and "Mc" are kilo- and megacycles a second, "mfd" and "mmfd" micro- and picofarad: common practice, no source. */
 function tradeSpelling(suffix: string, unit: Unit): Suffix {
   const lower = suffix.toLowerCase();
+  const cycles = unit === 'Hz' ? /^([km]?)c(?:ps|\/?s)?$/.exec(lower) : null;
+  if (cycles !== null) return { power: { '': 0, k: 3, m: 6 }[cycles[1] as '' | 'k' | 'm'] };
   if (unit === 'F' && lower === 'mfd') return { power: -6 };
   if (unit === 'F' && (lower === 'mmfd' || lower === 'mmf' || lower === 'uuf' || lower === 'µµf'))
     return { power: -12 };

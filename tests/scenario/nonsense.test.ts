@@ -167,6 +167,12 @@ describe('what cannot be together is told at its line', () => {
     );
   });
 
+  test('a reading beyond the end of its scale', () => {
+    const read = (n: number) => problemsOf(textOf({ emission: { divisions: n } }, divisions({})));
+    told(read(50.5));
+    expect(read(50)).toEqual([]);
+  });
+
   test('and in a table, by line and column', () => {
     const { bench } = readScenario(textOf({}), readerContext('my.json'));
     const csv = 'valve,type,minutes,emission_percent,drop_percent\nA,12AX7,1,80,5\nB,12AX7,1,0,5\n';
