@@ -278,10 +278,12 @@ async function judgeWithDraws(
     return judgeAll(given.socket.stage, limits, evidenceOf(central, pairs, failedShare));
   };
   const first = await judge(seed);
-  // what is marginal already, or lacks a reading, other samples cannot change
-  const mayChange = first.some(
-    ({ wavering, status, missing }) => wavering && missing === undefined && status !== 'marginal',
-  );
+  // what is marginal already, or lacks a reading, other samples cannot change; nor what decides, where that is plainly beyond
+  const mayChange =
+    !first.some(({ wavering, status }) => status === 'unsuitable' && !wavering) &&
+    first.some(
+      ({ wavering, status, missing }) => wavering && missing === undefined && status !== 'marginal',
+    );
   if (options.moreSeeds === false || !mayChange) return { judgements: first, samples };
   const others: Judgement[][] = [];
   for (let i = 1; i < SEEDS_WHEN_WAVERING; i++) others.push(await judge(seed + i));
@@ -292,7 +294,7 @@ async function judgeWithDraws(
       : {
           ...judgement,
           status: 'marginal',
-          doubt: 'other samples of the same unknowns say otherwise',
+          doubt: 'an end of the interval is too near the limit to tell',
         },
   );
   return { judgements, samples };

@@ -2,6 +2,7 @@ import type { AnswerState } from '../../components/answer-place/answer-place.ts'
 import type { Picture } from '../report/picture.ts';
 import type { Scenario } from '../scenario/scenario.ts';
 import type { Electrode, Report } from '../types.ts';
+import { anyReading } from '../wear/readings.ts';
 import { EMPTY_DESK, type DeskState } from './desk.ts';
 import { noHistory, type History } from './history.ts';
 import type { JsonObject } from './json-edit.ts';
@@ -115,10 +116,5 @@ export const socketOf = ({ good, socket }: State) =>
 /** Nothing was read of this tube: nothing may be said of it. */
 export function hasReading(state: State): boolean {
   const readings = tubeOf(state)?.readings;
-  return (
-    readings !== undefined &&
-    Object.entries(readings).some(
-      ([key, value]) => key !== 'noticed' && key !== 'hoursSinceLastUsed' && value !== undefined,
-    )
-  );
+  return readings !== undefined && anyReading(readings);
 }

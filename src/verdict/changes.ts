@@ -376,11 +376,18 @@ function costSentence(report: Report, costs: NonNullable<Change['costs']>): stri
   const say = (value: number | null): string =>
     value === null ? 'no number' : formatQuantity(value, measure?.unit ?? '', { digits: 3 });
   const share = (margin: number): string => formatQuantity(100 * margin, '%', { digits: 2 });
-  const margins =
-    costs.marginTo < costs.marginFrom
-      ? `, its margin ${share(costs.marginTo)} instead of ${share(costs.marginFrom)}`
-      : '';
-  return `The price: ${lower(titleIn(report, costs.measure))} ${say(costs.valueTo)} instead of ${say(costs.valueFrom)}${margins}.`;
+  const title = lower(titleIn(report, costs.measure));
+  const values = `${title} ${say(costs.valueTo)} instead of ${say(costs.valueFrom)}`;
+  if (costs.marginTo >= costs.marginFrom) return `The price: ${values}.`;
+  const margins = `${share(costs.marginTo)} instead of ${share(costs.marginFrom)}`;
+  const better =
+    costs.valueTo !== null &&
+    costs.valueFrom !== null &&
+    (measure?.limit?.sense === 'atMost' ? -1 : 1) * (costs.valueTo - costs.valueFrom) >= 0;
+  // where the value itself gains, only its interval, or a limit that moved too, is what is lost
+  return better
+    ? `The price: less margin of ${title} at the unsafe end of its interval, ${margins}.`
+    : `The price: ${values}, its margin ${margins}.`;
 }
 
 const titleIn = (report: Report, measure: string): string =>

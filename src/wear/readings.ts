@@ -93,3 +93,9 @@ export interface Readings {
   readonly noticed?: readonly Noticed[];
   readonly hoursSinceLastUsed?: number;
 }
+
+/** Something was read of it: what was noticed, or how long it lay, is no reading. */
+export const anyReading = (readings: Readings): boolean =>
+  Object.entries(readings).some(
+    ([key, value]) => key !== 'noticed' && key !== 'hoursSinceLastUsed' && value !== undefined,
+  );
