@@ -51,6 +51,25 @@ export const boxesMeet = (a: Box, b: Box): boolean =>
   a.top < b.bottom - ROUNDING_u &&
   a.bottom > b.top + ROUNDING_u;
 
+/** Whether a slanting line passes through a box. */
+export function lineMeets([from, to]: readonly [Point, Point], b: Box): boolean {
+  // the part of the line, from 0 to 1, that lies between each pair of sides
+  let [first, last] = [0, 1];
+  for (const [start, run, low, high] of [
+    [from[0], to[0] - from[0], b.left, b.right],
+    [from[1], to[1] - from[1], b.top, b.bottom],
+  ] as const) {
+    if (run === 0) {
+      if (start <= low || start >= high) return false;
+      continue;
+    }
+    const [s, t] = [(low - start) / run, (high - start) / run];
+    first = Math.max(first, Math.min(s, t));
+    last = Math.min(last, Math.max(s, t));
+  }
+  return first < last;
+}
+
 /** Whether two segments cross, touch or overlap. */
 export function segmentsTouch(s: Segment, t: Segment): boolean {
   const [a, b] = [boxOf(s), boxOf(t)];

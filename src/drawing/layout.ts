@@ -9,7 +9,7 @@ import type {
   Terminal,
   VoltageTag,
 } from './drawing.ts';
-import { box, boxOf, placed, unionOf, type Box, type Point } from './geometry.ts';
+import { box, boxOf, lineMeets, placed, unionOf, type Box, type Point } from './geometry.ts';
 import { labelChoices, pinLabels, railChoices, wayChoices } from './labels.ts';
 import { drawLeak, leakWords, type Conductor } from './leak.ts';
 import { isDrawn, numbersOf } from './parts.ts';
@@ -199,16 +199,22 @@ function writeLeak(
   const bodies = symbols.flatMap((symbol) => symbol.body);
   const leak = draw([...bodies, ...writer.written]);
   if (leak === null) return null;
-  const words =
-    options.leak.lines.length === 0
-      ? undefined
-      : writer.write(leakWords(tube, leak, options.leak.lines));
-  const first = words?.labels[0];
-  if (words === undefined || first === undefined) return leak;
-  const area = unionOf(words.labels.map((label) => label.box));
-  const right = first.anchor === 'start';
-  const side = placed([right ? 0.6 : -0.6, 0], leak.from, 0);
-  const from: Point = [side[0], (leak.from[1] + leak.to[1]) / 2];
-  const to: Point = [right ? area.left - 0.3 : area.right + 0.3, (area.top + area.bottom) / 2];
-  return { ...leak, leader: [from, to] };
+  if (options.leak.lines.length === 0) return leak;
+  const before = [...writer.written];
+  const leaderTo = ({ labels }: Candidate): readonly [Point, Point] => {
+    const area = unionOf(labels.map((label) => label.box));
+    const right = labels[0]?.anchor === 'start';
+    const side = placed([right ? 0.6 : -0.6, 0], leak.from, 0);
+    return [
+      [side[0], (leak.from[1] + leak.to[1]) / 2],
+      [right ? area.left - 0.3 : area.right + 0.3, (area.top + area.bottom) / 2],
+    ];
+  };
+  const choices = leakWords(tube, leak, options.leak.lines);
+  // a leader through other words is read as theirs
+  const clear = choices.filter(
+    (one) => !before.some((written) => lineMeets(leaderTo(one), written)),
+  );
+  const words = writer.write([...clear, ...choices]);
+  return words === undefined ? leak : { ...leak, leader: leaderTo(words) };
 }

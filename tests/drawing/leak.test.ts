@@ -1,4 +1,5 @@
 import { expect, test } from 'vitest';
+import { lineMeets } from '../../src/drawing/geometry.ts';
 import { layOut } from '../../src/drawing/layout.ts';
 import { wayToRail } from '../../src/drawing/leak.ts';
 import type { Electrode } from '../../src/types.ts';
@@ -90,4 +91,15 @@ test('no leak is drawn for an electrode that the tube does not have, or a tube t
   expect(leak('V1', ['screen', 'grid']).leak).toBeNull();
   expect(leak('V9', ['plate', 'grid']).leak).toBeNull();
   expect(leak('V1', ['screen', 'grid'])).toEqual(layOut(circuit, {}));
+});
+
+test('no leader to the words of a leak passes through other words', () => {
+  const through = VARIANTS.flatMap(({ name, drawing }) => {
+    const { leader } = drawing.leak ?? {};
+    if (leader === undefined || leader === null) return [];
+    return [...drawing.labels, ...drawing.values]
+      .filter(({ box }) => lineMeets(leader, box))
+      .map((label) => `${name}: ${label.of}`);
+  });
+  expect(through).toEqual([]);
 });
