@@ -2,6 +2,7 @@ import { LitElement, css, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { AcceptanceCard } from '../../src/decide/accept.ts';
 import { notJudgedSentence } from '../../src/report/cautions.ts';
+import { unbroken } from '../../src/units/format.ts';
 import { base } from '../look/base.styles.ts';
 import { form } from '../look/form.styles.ts';
 import { tables } from '../look/table.styles.ts';
@@ -109,7 +110,7 @@ export class AcceptView extends LitElement {
                         ({ title, text, beyond }) =>
                           html`<tr>
                             <th scope="row">${title}</th>
-                            <td><b>${beyond === null ? `any (${text})` : text}</b></td>
+                            <td><b>${unbroken(beyond === null ? `any (${text})` : text)}</b></td>
                             <td>${newTube.get(title) ?? ''}</td>
                           </tr>`,
                       )}
@@ -130,7 +131,7 @@ export class AcceptView extends LitElement {
                             ${trade.rows.map(
                               (row) =>
                                 html`<tr>
-                                  ${row.map((cell) => html`<td>${cell}</td>`)}
+                                  ${row.map((cell) => html`<td>${unbroken(cell)}</td>`)}
                                 </tr>`,
                             )}
                           </tbody>
@@ -143,9 +144,9 @@ export class AcceptView extends LitElement {
         }
       </article>
       <h3>What gives way first</h3>
-      ${card.limits.map(({ sentence }) => html`<p class="plain">${sentence}</p>`)}
+      ${card.limits.map(({ sentence }) => html`<p class="plain">${unbroken(sentence)}</p>`)}
       <h3>How to read it</h3>
-      ${[...card.notes, ...card.notJudged.map(notJudgedSentence), ...card.cautions].map((line) => html`<p class="note">${line}</p>`)}
+      ${[...card.notes, ...card.notJudged.map(notJudgedSentence), ...card.cautions].map((line) => html`<p class="note">${unbroken(line)}</p>`)}
       <p class="note">Tried with ${card.draws} draws, first seed ${card.seed}. ${card.engine}.</p>`;
   }
 

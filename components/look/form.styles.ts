@@ -45,6 +45,9 @@ export const form = css`
     color: var(--ink-3);
     font-size: var(--t-small);
   }
+  p.note + p.note {
+    margin-top: 4px;
+  }
   .row .note {
     grid-column: 1 / -1;
     max-width: var(--measure);

@@ -1,7 +1,7 @@
 import { LitElement, css, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PlacingCell, PlacingReport } from '../../src/decide/place.ts';
-import { formatQuantity } from '../../src/units/format.ts';
+import { formatQuantity, unbroken } from '../../src/units/format.ts';
 import { base } from '../look/base.styles.ts';
 import { form } from '../look/form.styles.ts';
 import { tables } from '../look/table.styles.ts';
@@ -33,6 +33,30 @@ export class PlaceView extends LitElement {
       td:has(> status-mark) {
         white-space: nowrap;
       }
+      .placing li {
+        font: var(--t-body) / 1.45 var(--serif);
+        padding: 8px 0;
+        border-bottom: 1px solid var(--rule);
+        display: grid;
+        grid-template-columns: 9.5em minmax(0, var(--measure));
+        gap: 2px 14px;
+      }
+      .placing .status {
+        font-family: var(--sans);
+        font-weight: 650;
+        white-space: nowrap;
+      }
+      .placing .status + span {
+        grid-column: 2;
+      }
+      .placing li > span:only-child {
+        grid-column: 1 / -1;
+      }
+      .why {
+        font: var(--t-small) / 1.4 var(--serif);
+        color: var(--ink-2);
+        max-width: var(--measure);
+      }
       td .m {
         color: var(--ink-3);
         font-size: var(--t-small);
@@ -48,6 +72,9 @@ export class PlaceView extends LitElement {
         text-decoration: underline;
       }
       @media (max-width: 640px) {
+        .placing li {
+          display: block;
+        }
         td button {
           flex-wrap: wrap;
           row-gap: 0;
@@ -99,38 +126,23 @@ export class PlaceView extends LitElement {
     );
     const tubes = report.tubes.filter(({ id }) => report.cells.some(({ tube }) => tube === id));
     return html`<h3>The best placing</h3>
-      <p class="plain">${report.sentence}</p>
-      <div class="scroll">
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">socket</th>
-              <th scope="col">tube</th>
-              <th scope="col"></th>
-              <th scope="col">why</th>
-            </tr>
-          </thead>
-          <tbody>
-            ${report.placing.map(
-              (one) =>
-                html`<tr>
-                  <th scope="row">${one.socket}</th>
-                  <td><b>${one.tubes.length === 0 ? 'empty' : one.tubes.join(' and ')}</b></td>
-                  <td>
-                    ${one.verdict === null ? nothing : html`<status-mark .status=${one.verdict}></status-mark> ${STATUS_WORD[one.verdict]}`}
-                  </td>
-                  <td>${one.sentence}</td>
-                </tr>`,
-            )}
-          </tbody>
-        </table>
-      </div>
+      <p class="plain">${unbroken(report.sentence)}</p>
+      <ul class="placing">
+        ${report.placing.map(
+          (one) =>
+            html`<li>
+              ${one.verdict === null ? nothing : html`<span class="status"><status-mark .status=${one.verdict}></status-mark> ${STATUS_WORD[one.verdict]}</span>`}
+              <span>${unbroken(one.sentence)}</span>
+            </li>`,
+        )}
+      </ul>
       ${
         tubes.length === 0
           ? nothing
           : html`<h3>Every tube in every socket</h3>
               <p class="note">
-                The figure is the least margin at the unsafe end of its interval.
+                The figure is the margin of the tightest measure: how far the unsafe end of its
+                interval lies within its limit, in percent of the limit; with a minus, beyond it.
                 <span class="hint">Pick a cell to open it on the bench.</span>
               </p>
               <div class="scroll">
@@ -146,7 +158,7 @@ export class PlaceView extends LitElement {
                       ({ id, type }) =>
                         html`<tr>
                           <th scope="row">${id} <span class="dim">${type}</span></th>
-                          ${single.map((socket) => this.cell(report, id, socket.id))}
+                          ${single.map((socket) => this.cell(report, id, socket.id, single.length === 1))}
                         </tr>`,
                     )}
                   </tbody>
@@ -177,7 +189,8 @@ export class PlaceView extends LitElement {
       <p class="note">${report.draws} draws, seed ${report.seed}. ${report.engine}.</p>`;
   }
 
-  private cell(report: PlacingReport, tube: string, socket: string) {
+  /** Where there is one socket only, a tube that is not placed says why: on a phone a title cannot be read. */
+  private cell(report: PlacingReport, tube: string, socket: string, alone: boolean) {
     const cell = report.cells.find((one) => one.tube === tube && one.socket === socket);
     if (cell === undefined) return html`<td class="dim">–</td>`;
     const here = report.placing.some((one) => one.socket === socket && one.tubes.includes(tube));
@@ -186,12 +199,14 @@ export class PlaceView extends LitElement {
         type="button"
         class=${here ? 'here' : ''}
         title=${cell.sentence}
-        aria-label="${tube} in ${socket}: ${STATUS_WORD[cell.verdict]}${here ? ', placed here' : ''}. Open on the bench"
         @click=${() => this.pick(cell)}
       >
+        <span class="unseen">${tube} in ${socket}:</span>
         <status-mark .status=${cell.verdict}></status-mark>
         <span>${STATUS_WORD[cell.verdict]}</span> <span class="m">${percent(cell.margin)}</span>
+        <span class="unseen">${here ? 'placed here, ' : ''}open on the bench</span>
       </button>
+      ${alone && !here ? html`<p class="why">${unbroken(cell.sentence)}</p>` : nothing}
     </td>`;
   }
 

@@ -50,9 +50,9 @@ function fits(state: State): boolean {
 export function deskView(state: State): TemplateResult | undefined {
   const { good, desk, view, drafts, lesson } = state;
   const [tube, socket] = [tubeOf(state), socketOf(state)];
-  const sockets = (good?.scenario.sockets ?? []).map(({ id, title }) => ({
-    id,
-    title: title ?? '',
+  const sockets = (good?.scenario.sockets ?? []).map((one) => ({
+    id: one.id,
+    title: one.title ?? stageFor(one)?.title ?? '',
   }));
   switch (view) {
     case 'in-set': {

@@ -228,7 +228,7 @@ function limitOf({ ladder, last, beyond }: Limits, volts: number): CardLimit {
     sentence:
       next === undefined
         ? `${ladder.title}: ${sense === 'atLeast' ? 'down' : 'up'} to the end of the scale, ${tick.text}${same}, it makes no difference here.`
-        : `${ladder.title} ${text}${same}: at ${next.text} ${decider === undefined ? 'it is no longer usable' : `${lower(decider.title)} is no longer safe (${beyond?.verdict ?? ''})`}.`,
+        : `${ladder.title} ${text}${same}: at ${next.text} ${decider === undefined ? 'it is no longer usable' : `“${lower(decider.title)}” ${beyond?.verdict === 'failed' ? 'cannot be computed' : `is ${beyond?.verdict ?? ''}`}`}.`,
   };
 }
 
@@ -267,11 +267,11 @@ async function tradesOf(
   const tick = (i: number): Tick => set.emission.ticks[indices[i] as number] as Tick;
   return [
     {
-      title: 'One against the other',
+      title: 'With less emission, the drop and the leakage that are still usable',
       columns: [
-        set.emission.title,
+        lower(set.emission.title),
         ...others.map(({ reading }) =>
-          reading === 'leakage' ? 'leakage, the drop a new tube’s' : 'drop, without leakage',
+          reading === 'leakage' ? 'leakage, with a new tube’s drop' : 'drop, with no leakage',
         ),
       ],
       rows: cells.map((row, i) => [

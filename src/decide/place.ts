@@ -284,13 +284,19 @@ function whyEmpty(
   );
   if (good.some(({ tube }) => placedTubes.has(tube)))
     return 'what would do there does more in another socket';
-  const open = here.filter(({ verdict }) => verdict === 'undetermined');
-  return open.length > 0
-    ? `${open.map(({ tube }) => tube).join(', ')} could be told with one more reading (${open[0]?.sentence ?? ''})`.replace(
-        /\.\)$/,
-        ')',
-      )
-    : 'no tube of the box is usable there';
+  const names = (status: PlacingCell['verdict']): string[] =>
+    here.filter(({ verdict }) => verdict === status).map(({ tube }) => tube);
+  const are = (tubes: readonly string[], what: string): string[] =>
+    tubes.length === 0
+      ? []
+      : [`${listed(tubes, 'and')} ${tubes.length === 1 ? 'is' : 'are'} ${what}`];
+  const open = here.find(({ verdict }) => verdict === 'undetermined');
+  const why = open === undefined ? '' : ` (${open.tube}: ${open.sentence.replace(/\.$/, '')})`;
+  const told = [
+    ...are(names('undetermined'), `undetermined${why}`),
+    ...are(names('failed'), 'not computed'),
+  ];
+  return told.length > 0 ? told.join('; ') : 'no tube of the box is usable there';
 }
 
 function summary(placed: readonly Placed[], worst: number | null, pairs: boolean): string {
@@ -329,6 +335,6 @@ function orderFor(
   return {
     socket: socket.id,
     types,
-    sentence: `For ${socket.id}${verdict === 'marginal' ? ', whose tube is only marginal,' : ''} order ${what}${others.length === 0 ? '' : ` (also ${others.join(', ')})`}; "stagefit accept" tells what it must read.`,
+    sentence: `For ${socket.id}${verdict === 'marginal' ? ', whose tube is only marginal,' : ''} order ${what}${others.length === 0 ? '' : ` (also ${others.join(', ')})`}; the acceptance card of ${socket.id} tells what it must read.`,
   };
 }

@@ -6,7 +6,7 @@ import { STATUS_SIGNS, STATUS_WORDS, wrap } from './text.ts';
 
 const WIDTH = 80;
 /** Least and widest column; a name longer than that is cut. */
-const CELL = [13, 26] as const;
+const CELL = [16, 26] as const;
 const NAME = [8, 30] as const;
 
 const widthFor = (names: readonly string[], [least, most]: readonly [number, number]): number =>

@@ -6,6 +6,7 @@ import { readerContext } from '../../src/cases.ts';
 import { acceptanceMap, type AcceptanceMap } from '../../src/decide/map.ts';
 import { readScenario } from '../../src/scenario/read.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
+import { CARD, PLACED } from './finished.ts';
 import {
   ARTEFACTS,
   open,
@@ -67,7 +68,9 @@ describe('every view', () => {
     for (const view of VIEWS) {
       await page.goto(`${served.url}#${view}`);
       await page.getByRole('heading', { level: 2 }).first().waitFor();
-      if (view === 'map') await showFinished(page);
+      if (view === 'map') await showFinished(page, 'map', map);
+      if (view === 'place') await showFinished(page, 'place', PLACED);
+      if (view === 'accept') await showFinished(page, 'accept', CARD);
       await look(view);
     }
     expect(complaints).toEqual([]);
@@ -121,21 +124,37 @@ async function smallMap(): Promise<AcceptanceMap> {
   }).finally(() => simulator.close());
 }
 
-/** Stops the page's own map, which takes minutes, and shows the small one as its answer. */
-async function showFinished(page: Page): Promise<void> {
+/** Stops what the page asks for, which takes minutes, and shows another answer in its place. */
+async function showFinished(page: Page, view: 'map' | 'place' | 'accept', answer: object) {
   await page.getByRole('button', { name: 'Stop' }).click();
   await page.getByText('Stopped.').waitFor();
-  await page.evaluate((answer) => {
-    const { bench } = document.querySelector('stagefit-app') as unknown as {
-      bench: { state: { desk: { answers: object } }; set(part: object): void };
-    };
-    const { desk } = bench.state;
-    bench.set({
-      desk: { ...desk, run: { kind: 'idle' }, answers: { ...desk.answers, map: answer } },
-    });
-  }, map);
-  await page.locator('map-view .finding').first().waitFor();
+  await page.evaluate(
+    ([about, given]) => {
+      const { bench } = document.querySelector('stagefit-app') as unknown as {
+        bench: {
+          state: { socket: string; desk: { answers: object } };
+          set(part: object): void;
+        };
+      };
+      const { desk, socket } = bench.state;
+      const shown =
+        about === 'accept'
+          ? { ...given, socket: { ...(given as typeof CARD).socket, id: socket } }
+          : given;
+      bench.set({
+        desk: { ...desk, run: { kind: 'idle' }, answers: { ...desk.answers, [about]: shown } },
+      });
+    },
+    [view, answer] as const,
+  );
+  await page.locator(FINISHED[view]).first().waitFor();
 }
+
+const FINISHED = {
+  map: 'map-view .finding',
+  place: 'place-view .placing',
+  accept: 'accept-view .card',
+} as const;
 
 async function preamplifier(page: Page): Promise<Page> {
   await startFrom(page, PREAMPLIFIER);
