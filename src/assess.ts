@@ -36,7 +36,7 @@ export interface AssessOptions extends RunOptions {
   readonly draws?: number;
   /** Settled transients instead of phase copies, for the central values. */
   readonly transient?: boolean;
-  /** Run further seeds where a limit lies near an interval's end. Default true. */
+  /** Run further seeds where a limit lies near an interval's end and the verdict hangs on it. Default true. */
   readonly moreSeeds?: boolean;
   /**
    * Look beside the verdict for what causes it: tubes that are cured of one fault, leaks on one path. Default true; without
@@ -252,7 +252,7 @@ function changeTools(
   };
 }
 
-/** Draws for one seed; further seeds only where the limit lies so near an interval's end that they might differ. */
+/** Draws for one seed; further seeds only where a limit lies so near an interval's end that they might give another verdict. */
 async function judgeWithDraws(
   given: Case,
   circuit: Circuit,
@@ -278,12 +278,12 @@ async function judgeWithDraws(
     return judgeAll(given.socket.stage, limits, evidenceOf(central, pairs, failedShare));
   };
   const first = await judge(seed);
-  // what is marginal already, or lacks a reading, other samples cannot change; nor what decides, where that is plainly beyond
-  const mayChange =
-    !first.some(({ wavering, status }) => status === 'unsuitable' && !wavering) &&
-    first.some(
-      ({ wavering, status, missing }) => wavering && missing === undefined && status !== 'marginal',
-    );
+  // a measure that wavers is marginal where other samples differ: they are asked where that would change the verdict
+  const statuses = first.map(({ status }) => status);
+  const doubted = first.map(({ wavering, missing, status }) =>
+    wavering && missing === undefined ? 'marginal' : status,
+  );
+  const mayChange = overall(doubted) !== overall(statuses);
   if (options.moreSeeds === false || !mayChange) return { judgements: first, samples };
   const others: Judgement[][] = [];
   for (let i = 1; i < SEEDS_WHEN_WAVERING; i++) others.push(await judge(seed + i));
