@@ -3,7 +3,7 @@ import type { Case } from '../assess.ts';
 import type { Picture, PictureLine } from '../report/picture.ts';
 import { heaterFactor, numberOf } from '../stage/values.ts';
 import type { NodeVolts, Part, Report, TubePart, TubeState } from '../types.ts';
-import { formatQuantity } from '../units/format.ts';
+import { formatInterval, formatQuantity } from '../units/format.ts';
 
 const POINTS = 60;
 const mA = 1e3;
@@ -15,6 +15,8 @@ const BEYOND_REST = 2.2;
 /** How far above rest the picture reaches, where the curves do. */
 const OVER_REST = 2.2;
 const HEADROOM = 1.05;
+/** Two computations of one current differ by less. */
+const SAME = 0.02;
 
 interface Rest {
   readonly plate_V: number;
@@ -57,6 +59,7 @@ export function platePicture({ socket, tube }: Case, report: Report): Picture | 
     });
   const here = current(rest, rest.plate_V, rest.grid_V, state);
   const there = current(restNew, restNew.plate_V, restNew.grid_V, stateNew);
+  const interval = intervalOf(report, here);
   const family = familyVolts(rest.grid_V).map((grid_V): PictureLine => ({
     title: `this tube, grid ${bias(grid_V)}`,
     role: 'family',
@@ -94,7 +97,7 @@ export function platePicture({ socket, tube }: Case, report: Report): Picture | 
   return {
     id: 'plate-curves',
     caption: `Plate curves of this tube${rest.screen_V === undefined ? '' : `, screen ${volts(rest.screen_V)}`}, with ${load === undefined ? '' : `the load of ${formatQuantity(load, 'ohm')} and `}both operating points. Volts to the cathode.`,
-    alt: `Plate current against plate voltage. This tube rests at ${volts(rest.plate_V)}, grid ${volts(rest.grid_V)}, ${milliamps(here)}; a new one at ${volts(restNew.plate_V)}, grid ${volts(restNew.grid_V)}, ${milliamps(there)}.`,
+    alt: `Plate current against plate voltage. This tube rests at ${volts(rest.plate_V)}, grid ${volts(rest.grid_V)}, ${milliamps(here)}${interval === undefined ? '' : `, 90 % interval ${formatInterval(interval.low / mA, interval.high / mA, 'A')}`}; a new one at ${volts(restNew.plate_V)}, grid ${volts(restNew.grid_V)}, ${milliamps(there)}.`,
     x: { title: 'plate, V', scale: 'linear', low: 0, high: high_V },
     y: { title: 'plate current, mA', scale: 'linear', low: 0, high: top },
     lines,
@@ -111,10 +114,22 @@ export function platePicture({ socket, tube }: Case, report: Report): Picture | 
         role: 'this',
         x: rest.plate_V,
         y: here,
+        ...interval,
         label: `this, ${bias(rest.grid_V)}: ${milliamps(here)}`,
       },
     ],
   };
+}
+
+/** The interval of the current at rest, mA, where the stage measures this very current. */
+function intervalOf(
+  report: Report,
+  here_mA: number,
+): { readonly low: number; readonly high: number } | undefined {
+  const found = report.measures.find(({ id }) => id === 'plateCurrent');
+  if (found?.value == null || found.low === null || found.high === null) return undefined;
+  const same = Math.abs(mA * found.value - here_mA) <= SAME * here_mA;
+  return same ? { low: mA * found.low, high: mA * found.high } : undefined;
 }
 
 const volts = (value: number): string => formatQuantity(value, 'V', { digits: 3 });
