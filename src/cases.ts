@@ -131,7 +131,13 @@ export function caseOf(
     ...(companions.length === 0 ? {} : { companions }),
     ...(line === undefined
       ? {}
-      : { line: { id: line.id, ahead: line.sockets.indexOf(socket.id) } }),
+      : {
+          line: {
+            id: line.id,
+            carries: line.carries ?? 'AGC',
+            ahead: line.sockets.indexOf(socket.id),
+          },
+        }),
   };
 }
 
@@ -143,32 +149,50 @@ const caseSocket = (socket: Socket, stage: Stage): Case['socket'] => ({
   limits: socket.limits,
 });
 
-/** The tubes in the other sockets of a line, in its order: what is fitted there, else a new tube of the socket's type. */
+/** The tubes in the other sockets of a line, in its order: what is fitted there, else new tubes of the socket's type. */
 function onLine(line: Line, judged: TestedTube, { scenario, socket, find }: At): CaseTube[] {
   return line.sockets
     .filter((id) => id !== socket.id)
-    .map((id, i) => {
+    .flatMap((id, i) => {
       const other = scenario.sockets.find((one) => one.id === id)!;
       const stage = stageOf(other);
-      // one tube is not in two sockets: the one that is judged here leaves the other
-      const fitted = other.fitted?.find(({ tube }) => tube !== judged.id);
-      const type = find(other.tube[0]!)!;
-      const place: Place =
-        fitted === undefined
-          ? {
-              tube: newTubeFor(other, type, stage),
-              taken: 'new',
-              said: `No tube is stated for ${id} on line ${line.id}: a new ${type.designation} was taken.`,
-            }
-          : inSection(
-              scenario.tubes.find((one) => one.id === fitted.tube)!,
-              fitted.section,
-            );
-      return {
-        ...caseTube(place, 0, { scenario, socket: other, stage, find }, `L${i + 1}.`),
+      const at = { scenario, socket: other, stage, find };
+      return placesBeside(line, judged, at).map((place, n) => ({
+        ...caseTube(place, n, at, `L${i + 1}.${n === 0 ? '' : `V${n + 1}.`}`),
         socket: caseSocket(other, stage),
-      };
+      }));
     });
+}
+
+/** The places of another socket on the line. One tube is not in two sockets: the one that is judged leaves the other. */
+function placesBeside(
+  line: Line,
+  judged: TestedTube,
+  { scenario, socket, stage, find }: At,
+): Place[] {
+  const fitted = (socket.fitted ?? []).filter(({ tube }) => tube !== judged.id);
+  const first = fitted[0];
+  if (first === undefined) {
+    const type = find(socket.tube[0]!)!;
+    const tube = newTubeFor(socket, type, stage);
+    const said = `No tube is stated for ${socket.id} on line ${line.id}: ${stage.tubes > 1 ? `${stage.tubes} new ${type.designation} were` : `a new ${type.designation} was`} taken.`;
+    return Array.from({ length: stage.tubes }, (_, n): Place =>
+      n === 0
+        ? { tube, taken: 'new', said }
+        : { tube: { ...tube, id: tube.id.replace(/^a new/, 'another new') }, taken: 'new' },
+    );
+  }
+  const inFirst = inSection(
+    scenario.tubes.find(({ id }) => id === first.tube)!,
+    first.section,
+  );
+  return placesOf(scenario, inFirst.tube, { ...socket, fitted }, stage, find).map((place) => ({
+    ...place,
+    ...(place.taken === undefined
+      ? {}
+      : { tube: { ...place.tube, id: `${place.tube.id} in ${socket.id}` } }),
+    ...(place.said === undefined ? {} : { said: `${socket.id}: ${place.said}` }),
+  }));
 }
 
 function newTubeFor(

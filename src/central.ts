@@ -35,7 +35,7 @@ export interface CaseTube {
   readonly warnings: readonly string[];
   /** Nobody has read it: a new tube of the type stands in its place. */
   readonly taken?: 'new';
-  /** The socket that it stands in, where that is another one on the same AGC line. */
+  /** The socket that it stands in, where that is another one on the same line. */
   readonly socket?: Case['socket'];
 }
 
@@ -52,8 +52,12 @@ export interface Case {
   readonly tube: CaseTube;
   /** Tubes that are judged together with it, in the order of `Circuit.tubes` after it. */
   readonly companions?: readonly CaseTube[];
-  /** The AGC line that companions with sockets of their own share with it; `ahead` of them stand before it in the signal's way. */
-  readonly line?: { readonly id: string; readonly ahead: number };
+  /** The line that companions with sockets of their own share with it; of AGC, `ahead` of them stand before it in the signal's way. */
+  readonly line?: {
+    readonly id: string;
+    readonly carries: 'AGC' | 'bias';
+    readonly ahead: number;
+  };
 }
 
 /** All tubes of a case, by tube index of the circuit. */
@@ -75,24 +79,33 @@ export interface CaseFault extends Fault {
   readonly socket?: string;
 }
 
-/** What is wrong with the circuit, by its values; in the other sockets of its AGC line too. */
-export function faultsOf({ socket, companions = [] }: Case): CaseFault[] {
-  const shared = socket.stage.agcLine?.values ?? [];
+/** Values that the sockets of its line have in common. */
+const sharedValues = ({ socket: { stage }, line }: Case): readonly string[] =>
+  (line?.carries === 'bias' ? stage.biasLine : stage.agcLine)?.values ?? [];
+
+/** The other sockets on its line, each once. */
+const socketsBeside = ({ companions = [] }: Case): Case['socket'][] => {
+  const sockets = companions.flatMap(({ socket }) => (socket === undefined ? [] : [socket]));
+  return sockets.filter(({ id }, i) => sockets.findIndex((one) => one.id === id) === i);
+};
+
+/** What is wrong with the circuit, by its values; in the other sockets of its line too. */
+export function faultsOf(given: Case): CaseFault[] {
+  const { socket } = given;
+  const shared = sharedValues(given);
   return [
     ...faultsIn(socket.stage.values, socket.values),
-    ...companions.flatMap(({ socket: other }): CaseFault[] =>
-      other === undefined
-        ? []
-        : faultsIn(other.stage.values, other.values)
-            .filter(({ key }) => !shared.includes(key))
-            .map((fault) => ({ ...fault, socket: other.id })),
+    ...socketsBeside(given).flatMap((other): CaseFault[] =>
+      faultsIn(other.stage.values, other.values)
+        .filter(({ key }) => !shared.includes(key))
+        .map((fault) => ({ ...fault, socket: other.id })),
     ),
   ];
 }
 
 /** The same tubes in the circuit as it should be, or with only one of its faults mended. */
 export function soundCase(given: Case, only?: CaseFault): Case {
-  const shared = given.socket.stage.agcLine?.values ?? [];
+  const shared = sharedValues(given);
   const sound = (socket: Case['socket']): Case['socket'] => ({
     ...socket,
     values: soundValues(
@@ -116,6 +129,15 @@ export function soundCase(given: Case, only?: CaseFault): Case {
           ),
         }),
   };
+}
+
+/** DC resistance between the grid and where its return stands still, ohm; a bias supply that is not used is none of it. */
+export function gridCircuitOf({ stage, values }: Case['socket']): number {
+  const { gridCircuit, biasLine } = stage;
+  const supplied = biasLine?.needs.every((key) => values[key]!.value !== null) === true;
+  return gridCircuit
+    .filter((key) => supplied || biasLine?.values.includes(key) !== true)
+    .reduce((sum, key) => sum + (values[key]!.value as number), 0);
 }
 
 /** Measures of an outcome with another one as its new tube. Nothing is simulated. */

@@ -1,12 +1,36 @@
 import { subjectOf, tubesOf, type Case, type CaseTube } from './central.ts';
 import { measureSubjects } from './measure/subjects.ts';
 import { Problem } from './problem.ts';
+import { withBeside, type Beside } from './stage/bias-line-beside.ts';
 import { socketLeaks } from './stage/faults.ts';
 import type { Circuit, LineNeighbour, RunOptions, Simulator } from './types.ts';
 
+/** The circuit of a case, with what stands in other sockets on its bias line. */
+export function circuitIn(given: Case): Circuit {
+  const { stage, values } = given.socket;
+  const tubes = tubesOf(given);
+  const circuit = stage.circuit(
+    values,
+    tubes.map(({ model }) => model),
+  );
+  if (given.line?.carries !== 'bias') return circuit;
+  const ids = tubes.map(({ socket }) => socket?.id);
+  const others = tubes.flatMap(({ socket }, firstTube): Beside[] =>
+    socket === undefined || ids.indexOf(socket.id) < firstTube
+      ? []
+      : [
+          {
+            ...socket,
+            firstTube,
+            models: tubes.flatMap(({ model }, i) => (ids[i] === socket.id ? [model] : [])),
+          },
+        ],
+  );
+  return withBeside(circuit, stage, values, others);
+}
+
 /**
- * The circuit of a case, with what hangs on its AGC line in other sockets: each neighbour's own stage, with its own values,
- * is simulated at rest on a held line, as a new tube and as read. In a draw the tube's state and leaks are the draw's, its
+ * The same, and on an AGC line what hangs on it in other sockets: each neighbour's own stage, with its own values, is simulated at rest on a held line, as a new tube and as read. In a draw the tube's state and leaks are the draw's, its
  * screen, cathode and plate stand where they stand in the central case.
  *
  * @throws Problem `simulation` where a neighbour's stage did not come to rest
@@ -17,12 +41,9 @@ export async function circuitOf(
   run: RunOptions,
 ): Promise<Circuit> {
   const tubes = tubesOf(given);
-  const circuit = given.socket.stage.circuit(
-    given.socket.values,
-    tubes.map(({ model }) => model),
-  );
+  const circuit = circuitIn(given);
   const { line } = given;
-  if (line === undefined) return circuit;
+  if (line?.carries !== 'AGC') return circuit;
   const neighbours = await Promise.all(
     tubes.flatMap((tube, index) =>
       tube.socket === undefined ? [] : [neighbourOf(tube, tube.socket, index, simulator, run)],

@@ -241,6 +241,8 @@ export interface Placement {
   readonly orientation?: 0 | 90 | 180 | 270;
   /** `false`: simulated and not drawn, because another symbol stands for it. */
   readonly drawn?: false;
+  /** In another socket, which hangs on the same bias line: simulated at rest, and none of this stage. */
+  readonly elsewhere?: true;
   /** What the drawing writes where an id says nothing: a rail's name, where a signal comes from or goes to. */
   readonly name?: string;
 }
@@ -737,6 +739,20 @@ export interface ChosenValue {
   price(values: StageValues, circuit: Circuit, before: StageValues): string | undefined;
 }
 
+/** The bias supply of a stage, seen from its grid resistors. */
+export interface BiasLine {
+  /** Where all its grid resistors lead; undefined where that cannot move, or each tube has a supply of its own. */
+  node(values: StageValues): Node | undefined;
+  /** Its first setting is at rest. */
+  readonly step: string;
+  /** Values that belong to the line: its sockets have them in common. */
+  readonly values: readonly string[];
+  /** Those without which there is nothing to share. */
+  readonly needs: readonly string[];
+  /** Values of a socket that has no part in a common bias: a bias of its own, or one for each tube. */
+  readonly excludes: { readonly ownBias: readonly string[]; readonly eachTube: readonly string[] };
+}
+
 export interface Stage {
   readonly id: string;
   readonly title: string;
@@ -771,6 +787,8 @@ export interface Stage {
     /** Values that belong to the line: its sockets have them in common. */
     readonly values: readonly string[];
   };
+  /** Of a stage whose grids get their bias from a supply that other stages may share. */
+  readonly biasLine?: BiasLine;
   /** Checks values against each other; a sentence for each thing that makes the answer doubtful. */
   doubts?(values: StageValues): readonly string[];
   /** Of an own circuit only. Its `steps` are then the operating point, for the voltages that are told. */
@@ -945,12 +963,12 @@ export interface Report {
     readonly section: string;
     /** Nobody has read it: a new tube was taken. Then it has no wear to tell of. */
     readonly taken?: 'new';
-    /** Its socket, where that is another one on the same AGC line. */
+    /** Its socket, where that is another one on the same line. */
     readonly socket?: string;
     readonly wear: readonly WearLine[];
     readonly wearSentences: readonly string[];
   }[];
-  /** The AGC line that this socket shares with others, and what each tube's reverse grid current does to it. */
+  /** The AGC or bias line that this socket shares with others, and what each tube's reverse grid current does to it. */
   readonly line?: LineReport;
   readonly verdict: Exclude<Status, 'unjudged'>;
   /** The measure that decides, and the sentence that says so. */

@@ -44,7 +44,7 @@ function checkedUnder(
   return withMember(document, 'inSet', left.length === 0 ? undefined : left);
 }
 
-/** The socket goes, also from its AGC line and from the tubes that were meant for it. */
+/** The socket goes, also from its line and from the tubes that were meant for it. */
 export const removeSocket = (document: JsonObject, id: string): JsonObject =>
   mentioned(without(document, 'sockets', id), id, undefined);
 

@@ -1,4 +1,5 @@
 import type { Case } from '../assess.ts';
+import { gridCircuitOf } from '../central.ts';
 import { quantile } from '../numerics/quantiles.ts';
 import type { Picture } from '../report/picture.ts';
 import { meanVolts } from '../stage/signals.ts';
@@ -24,13 +25,13 @@ export async function biasPicture(
   signal: StopSignal,
 ): Promise<Picture | undefined> {
   const { stage, values } = given.socket;
-  const [key, ...others] = stage.gridCircuit;
+  const [key] = stage.gridCircuit;
   const tube = circuit.parts.find((one): one is TubePart => one.kind === 'tube' && one.tube === 0);
   const node = tube?.nodes.grid ?? tube?.nodes.signalGrid;
   if (key === undefined || node === undefined || node === '0' || circuit.knobs[key] === undefined)
     return undefined;
   const here = numberOf(values, key);
-  const rest = others.reduce((sum, other) => sum + numberOf(values, other), 0);
+  const rest = gridCircuitOf(given.socket) - here;
   const [low, high] = [Math.max(LOW_ohm, here / 30), Math.min(HIGH_ohm, here * 6)];
   const resistances = Array.from(
     { length: POINTS },
@@ -46,10 +47,15 @@ export async function biasPicture(
   };
   const found = await runPair(given, circuit, step, simulator, signal, BAND_DRAWS, report.seed);
   if (found === undefined) return undefined;
-  // a grid that is returned to a point which moves with the tubes is seen from there
+  // a grid that is returned to a point which moves with the tubes is seen from there; a bias supply that gives way is a part of the shift
+  const supply = circuit.parts.flatMap((one) =>
+    one.kind === 'resistor' && stage.biasLine?.values.includes(one.edits ?? '') === true
+      ? [one.nodes[0]]
+      : [],
+  );
   const back = circuit.parts
     .flatMap((one) => (one.kind === 'resistor' && one.nodes[0] === node ? [one.nodes[1]] : []))
-    .find((other) => other !== '0' && circuit.watch.includes(other));
+    .find((other) => other !== '0' && !supply.includes(other) && circuit.watch.includes(other));
   const standsAt = (traces: Traces, i: number): number =>
     meanVolts(traces, step.id, i, node) -
     (back === undefined ? 0 : meanVolts(traces, step.id, i, back));

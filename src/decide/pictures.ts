@@ -1,4 +1,5 @@
-import { tubesOf, type Case } from '../central.ts';
+import type { Case } from '../central.ts';
+import { circuitIn } from '../line-neighbours.ts';
 import type { Picture } from '../report/picture.ts';
 import type { Report, Simulator, StopSignal } from '../types.ts';
 import { biasPicture } from './picture-bias.ts';
@@ -22,10 +23,7 @@ export async function picturesOf(
   options: PictureOptions,
 ): Promise<void> {
   const { signal } = options;
-  const circuit = given.socket.stage.circuit(
-    given.socket.values,
-    tubesOf(given).map(({ model }) => model),
-  );
+  const circuit = circuitIn(given);
   // their runs have no oscillation: what they would show is not this stage
   if (circuit.parts.some(({ kind }) => kind === 'oscillatorTank')) return;
   // a netlist has no parts to take a load line or a grid resistance from

@@ -1,4 +1,11 @@
-import { labelsOf, tubesOf, type Case, type CaseTube, type Central } from '../central.ts';
+import {
+  gridCircuitOf,
+  labelsOf,
+  tubesOf,
+  type Case,
+  type CaseTube,
+  type Central,
+} from '../central.ts';
 import type {
   Circuit,
   Judged,
@@ -15,7 +22,13 @@ import { deciding, judgeMeasure, overall, type Judgement } from '../verdict/judg
 import type { Limit } from '../verdict/limit.ts';
 import { circuitFault, type FaultFindings } from '../verdict/circuit-fault.ts';
 import { pathWords } from '../units/electrode.ts';
-import { causeIn, gridSentence, reasonFor, type ReasonContext } from '../verdict/reason.ts';
+import {
+  causeIn,
+  gridSentence,
+  reasonFor,
+  type ReasonContext,
+  type TubeContext,
+} from '../verdict/reason.ts';
 
 /** No calculation judges these; they refuse more first-audio tubes than gain does (common practice, no source). */
 const NEVER_JUDGED = 'microphony, hiss, crackle, intermittent contacts and arcing';
@@ -57,7 +70,7 @@ export function composeReport(parts: ReportParts): Report {
   const context: ReasonContext = {
     own,
     newTube,
-    gridCircuit_ohm: gridCircuitOf(given),
+    gridCircuit_ohm: gridCircuitOf(given.socket),
     tubes: tubes.map(({ wear }, i) => ({
       id: labels[i]!,
       marginWithoutLeak: (measure) =>
@@ -65,6 +78,7 @@ export function composeReport(parts: ReportParts): Report {
       marginWithNewCathode: (measure) =>
         leastMargin(limits, measure, central.each[i]!.withNewCathode.measures, newTube),
       ...(wear.blind === undefined ? {} : { blind: wear.blind }),
+      ...liftsOf(given, i, central),
       get cathodeSentence() {
         return wear.sentences[0]?.replace(/\.$/, '') ?? 'The cathode gives less than a new one';
       },
@@ -122,7 +136,7 @@ export function composeReport(parts: ReportParts): Report {
     ],
     circuit: {
       title: circuit.title,
-      parts: circuit.parts,
+      parts: circuit.parts.filter(({ elsewhere }) => elsewhere !== true),
       ...(circuit.spine === undefined ? {} : { spine: circuit.spine }),
       ...(circuit.named === undefined ? {} : { named: circuit.named }),
       ...(circuit.netlist === undefined ? {} : { netlist: circuit.netlist }),
@@ -242,7 +256,7 @@ function pathVerdict(
       status: 'usable',
       sentence: 'The leak breaks nothing that holds without it.',
     };
-  const context = withoutCauses(parts.given, own, newTube);
+  const context = withoutCauses(parts.given, own, newTube, parts.central);
   const grid = gridSentence(context, tube);
   const decider = deciding(judgements)!;
   return {
@@ -252,13 +266,37 @@ function pathVerdict(
   };
 }
 
+/** Of each tube on a bias line its own part of what moves the grid: through the supply, and its own grid's resistor too. */
+function liftsOf(given: Case, tube: number, central: Central): Pick<TubeContext, 'lifts'> {
+  const { stage, values } = given.socket;
+  if (given.line?.carries !== 'bias') return {};
+  const cured = central.each[tube]!.withoutLeak.measures;
+  const elsewhere = tubesOf(given)[tube]!.socket !== undefined;
+  const ofPlace = `gridVoltage${tube + 1}`;
+  const supply = stage.gridCircuit.filter((key) => stage.biasLine!.values.includes(key));
+  return {
+    lifts: {
+      cured_V: cured[!elsewhere && ofPlace in cured ? ofPlace : 'gridVoltage'],
+      through_ohm: elsewhere
+        ? supply.reduce((sum, key) => sum + (values[key]!.value as number), 0)
+        : gridCircuitOf(given.socket),
+    },
+  };
+}
+
 /** For sentences that look for no cause. */
-const withoutCauses = (given: Case, own: Measures, newTube: Measures): ReasonContext => ({
+const withoutCauses = (
+  given: Case,
+  own: Measures,
+  newTube: Measures,
+  central?: Central,
+): ReasonContext => ({
   own,
   newTube,
-  gridCircuit_ohm: gridCircuitOf(given),
+  gridCircuit_ohm: gridCircuitOf(given.socket),
   tubes: tubesOf(given).map(({ wear: { blind } }, i) => ({
     id: labelsOf(given)[i]!,
+    ...(central === undefined ? {} : liftsOf(given, i, central)),
     ...(blind === undefined ? {} : { blind }),
     marginWithoutLeak: () => undefined,
     marginWithNewCathode: () => undefined,
@@ -290,13 +328,5 @@ function nodeVolts(
       const samples = outcome.traces.volts(step, setting, node);
       return [node, samples.reduce((sum, x) => sum + x, 0) / samples.length];
     }),
-  );
-}
-
-/** DC resistance between the grid and its return, ohm. */
-function gridCircuitOf({ socket }: Case): number {
-  return socket.stage.gridCircuit.reduce(
-    (sum, key) => sum + (socket.values[key]!.value as number),
-    0,
   );
 }

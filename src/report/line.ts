@@ -1,20 +1,35 @@
 import { tubesOf, type Case, type Central } from '../central.ts';
+import type { Outcome } from '../measure/subjects.ts';
 import type { LineReport } from '../types.ts';
 import { formatQuantity } from '../units/format.ts';
 
 /** Less than this is nothing to speak of on a line, V. */
 const LITTLE_V = 0.02;
 
-/** What each tube on a shared AGC line does to it: the line with all tubes as read against the line with that one cured. */
+/** Of an AGC line where the grid stands, of a bias line where the grid resistors lead; undefined where it was not computed. */
+function lineVolts(
+  { socket, line }: Case,
+  { measures, failed, traces }: Outcome,
+): number | undefined {
+  const { biasLine } = socket.stage;
+  const grid = measures['gridVoltage'];
+  if (line?.carries !== 'bias') return typeof grid === 'number' ? grid : undefined;
+  const node = biasLine?.node(socket.values);
+  if (failed !== undefined) return undefined;
+  // a supply without a resistance stays where it is
+  return node === undefined ? 0 : traces.volts(biasLine!.step, 0, node)[0];
+}
+
+/** What each tube on a shared does to it: the line with all tubes as read against the line with that one cured. */
 export function lineReport(given: Case, id: string, central: Central): LineReport {
-  const here = central.thisTube.measures['gridVoltage'];
+  const here = lineVolts(given, central.thisTube);
   const tubes = tubesOf(given).map((tube, i) => {
-    const cured = central.each[i]!.withoutLeak.measures['gridVoltage'];
+    const cured = lineVolts(given, central.each[i]!.withoutLeak);
     return {
       tube: tube.id,
       socket: tube.socket?.id ?? given.socket.id,
       lifts_V:
-        typeof here === 'number' && typeof cured === 'number'
+        here !== undefined && cured !== undefined
           ? Math.round((here - cured) * 1e3) / 1e3 + 0
           : null,
     };

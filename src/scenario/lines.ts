@@ -1,11 +1,11 @@
-/** AGC lines that sockets share: `lines`, checked against the sockets and their stages. */
+/** AGC and bias lines that sockets share: `lines`, checked against the sockets and their stages. */
 import type { Check } from './check.ts';
 import { join, list, object } from './containers.ts';
 import type { JsonNode } from './json.ts';
 import { didYouMean, orList } from './near.ts';
 import { quote } from './json.ts';
 import type { Line, Socket, SocketValue, StageSchema } from './scenario.ts';
-import { identifier } from './shapes.ts';
+import { identifier, word } from './shapes.ts';
 
 const MOST_LINES = 20;
 const MOST_ON_LINE = 12;
@@ -16,18 +16,31 @@ const lineShape = object(
     sockets: list(identifier('id of a socket'), {
       min: 2,
       max: MOST_ON_LINE,
-      title: 'sockets on the line, in the order in which the signal passes them',
+      title: 'sockets on the line; of an AGC line in the order in which the signal passes them',
     }),
   },
-  {},
+  { carries: word(['AGC', 'bias'], 'what the grids get by the line; AGC where it is not said') },
 );
 
 export const linesShape = list(lineShape, {
   max: MOST_LINES,
-  title: 'AGC lines that sockets have in common',
+  title: 'AGC and bias lines that sockets have in common',
 });
 
-/** Notes what is wrong: a name twice, an unknown socket, one whose stage has no AGC line, one that is on two lines. */
+/** What a stage says of the line that its grids hang on. */
+const kindOf = (
+  { carries }: Line,
+  stage: StageSchema | undefined,
+): { readonly values: readonly string[] } | undefined =>
+  carries === 'bias' ? stage?.biasLine : stage?.agcLine;
+
+const find = (stages: readonly StageSchema[], { stage }: Socket): StageSchema | undefined =>
+  stages.find(({ id }) => id === stage);
+
+/**
+ * Notes what is wrong: a name twice, an unknown socket, one whose stage has no such line or whose bias is its own, one that is
+ * on two lines; a bias line that is no supply, or one that nothing moves.
+ */
 export function checkLines(
   lines: readonly Line[],
   node: JsonNode,
@@ -61,12 +74,7 @@ export function checkLines(
         });
         return;
       }
-      const stage = stages.find((one) => one.id === socket.stage);
-      if (stage?.agcLine === undefined)
-        check.wrong('does-not-fit', here, where, 'this socket has no AGC line', {
-          found: `${quote(id)}, stage ${socket.stage}`,
-          expected: `a socket with one of the stages ${orList(stages.filter(({ agcLine }) => agcLine !== undefined).map((one) => one.id))}`,
-        });
+      checkOnLine(line, socket, here, where, stages, check);
       const earlier = taken.get(id);
       if (earlier !== undefined)
         check.wrong('contradiction', here, where, 'one grid hangs on one line', {
@@ -75,7 +83,60 @@ export function checkLines(
         });
       taken.set(id, line.id);
     });
+    if (line.carries === 'bias') checkSupply(line, here, place, sockets, stages, check);
   });
+}
+
+function checkOnLine(
+  line: Line,
+  socket: Socket,
+  here: JsonNode,
+  where: string,
+  stages: readonly StageSchema[],
+  check: Check,
+): void {
+  const what = line.carries === 'bias' ? 'bias' : 'AGC';
+  const stage = find(stages, socket);
+  if (kindOf(line, stage) === undefined)
+    check.wrong('does-not-fit', here, where, `this socket has no ${what} line`, {
+      found: `${quote(socket.id)}, stage ${socket.stage}`,
+      expected: `a socket with one of the stages ${orList(stages.filter((one) => kindOf(line, one) !== undefined).map((one) => one.id))}`,
+    });
+  if (line.carries !== 'bias' || stage?.biasLine === undefined) return;
+  const { needs, excludes } = stage.biasLine;
+  const given = (key: string): boolean =>
+    socket.values[key]?.given === true && socket.values[key].value !== null;
+  const ownBias = needs.some(given) ? undefined : excludes.ownBias.find(given);
+  if (ownBias !== undefined)
+    check.wrong('does-not-fit', here, where, 'this socket has a bias of its own', {
+      found: `${quote(socket.id)} with its ${ownBias}, and without ${orList(needs)}`,
+      expected: `a socket with fixed bias: take its ${ownBias} out`,
+    });
+  const eachTube = excludes.eachTube.find(given);
+  if (eachTube !== undefined)
+    check.wrong('does-not-fit', here, where, 'this socket has a bias adjuster for each tube', {
+      found: `${quote(socket.id)} with its ${eachTube}`,
+      expected: `a socket whose tubes have one bias: without ${eachTube}`,
+    });
+}
+
+/** A line without a supply, or with one that is not said to give way, has nothing in common. */
+function checkSupply(
+  line: Line,
+  here: JsonNode,
+  place: string,
+  sockets: readonly Socket[],
+  stages: readonly StageSchema[],
+  check: Check,
+): void {
+  const on = sockets.filter(({ id }) => line.sockets.includes(id));
+  const needs = new Set(on.flatMap((socket) => find(stages, socket)?.biasLine?.needs ?? []));
+  for (const key of needs)
+    if (!on.some(({ values }) => values[key]?.given === true && values[key].value !== null))
+      check.wrong('missing', here, place, `none of its sockets says the ${key} of this bias line`, {
+        found: on.map(({ id }) => quote(id)).join(', '),
+        expected: `"${key}" in the values of one of them: it holds for the others`,
+      });
 }
 
 /**
@@ -93,7 +154,7 @@ export function withLineValues(
   lines.forEach((line, i) => {
     const on = line.sockets.map((id) => sockets.find((one) => one.id === id)!);
     const keysOf = (socket: Socket): readonly string[] =>
-      stages.find(({ id }) => id === socket.stage)?.agcLine?.values ?? [];
+      kindOf(line, find(stages, socket))?.values ?? [];
     for (const key of new Set(on.flatMap(keysOf))) {
       const given = on.filter(({ values }) => values[key]?.given === true);
       const first = given[0];

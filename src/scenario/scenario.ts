@@ -1,6 +1,6 @@
 /** What a scenario file says, read and checked. Numbers are SI; readings keep the unit of their key. */
 import type { OwnDefinition, OwnIssue } from '../own-circuit/definition.ts';
-import type { Electrode, Family, StageValue, ValueSpec } from '../types.ts';
+import type { BiasLine, Electrode, Family, StageValue, ValueSpec } from '../types.ts';
 import type { InstrumentProfile } from '../wear/profile.ts';
 import type { Readings } from '../wear/readings.ts';
 import type { Warning } from './check.ts';
@@ -67,12 +67,16 @@ export interface InSetCheck {
   }[];
 }
 
-/** An AGC line that sockets have in common. */
+/** An AGC or bias line that sockets have in common. */
 export interface Line {
   readonly id: string;
+  /** Absent: AGC. */
+  readonly carries?: LineKind;
   /** Ids of at least two sockets, in the order in which the signal passes them. */
   readonly sockets: readonly string[];
 }
+
+export type LineKind = 'AGC' | 'bias';
 
 export interface Scenario {
   readonly format: typeof FORMAT;
@@ -98,6 +102,8 @@ export interface StageSchema {
   readonly measures: readonly (string | { readonly id: string })[];
   /** Of a stage whose grid hangs on an AGC line: values that belong to the line. */
   readonly agcLine?: { readonly values: readonly string[] };
+  /** Of a stage whose grids get their bias from a supply that other sockets may share. */
+  readonly biasLine?: Pick<BiasLine, 'values' | 'needs' | 'excludes'>;
 }
 
 export interface TubeType {

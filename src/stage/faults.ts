@@ -155,7 +155,10 @@ export function withBypassLeaks(values: StageValues, circuit: Circuit): Circuit 
 const isInQuestion =
   (tube: number) =>
   (part: Part): part is TubePart =>
-    part.kind === 'tube' && part.tube === tube && part.state === undefined;
+    part.kind === 'tube' &&
+    part.tube === tube &&
+    part.state === undefined &&
+    part.elsewhere === undefined;
 
 /**
  * What the socket of a tube leaks, as if it were inside the tube: whatever tube stands in it has that leak. Empty where

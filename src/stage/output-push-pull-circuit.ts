@@ -1,4 +1,5 @@
 import type { Circuit, Node, Part, StageValues, TubeModel, Uncertain } from '../types.ts';
+import { biasLineKnobs, biasLineParts, hasFixedBias, isSoft } from './bias-line.ts';
 import { heaterKnobs, heaterNode, heaterParts } from './heater-supply.ts';
 import type { ElectrodeNodes } from './tube-currents.ts';
 import { SEPARATE } from './output-push-pull-values.ts';
@@ -13,7 +14,17 @@ export type Place = (typeof PLACES)[number];
 /** Knobs and measures of the first place are bare, of the second end in 2. */
 export const ofPlace = (name: string, place: Place): string => (place === 0 ? name : `${name}2`);
 
-export const hasFixedBias = (v: StageValues): boolean => v['fixedBias']!.value !== null;
+/** Whether each tube's bias is adjusted by itself. */
+export const isAdjusted = (v: StageValues): boolean =>
+  hasFixedBias(v) && v['idleCurrent']!.value !== null;
+
+/** Where both grid resistors lead with a bias supply that has a resistance, and no adjusters. */
+export const BIAS_NODE = 'c';
+export const hasCommonSupply = (v: StageValues): boolean => isSoft(v) && !isAdjusted(v);
+
+/** Where the grid resistor of a place leads. */
+export const returnNode = (v: StageValues, place: Place): Node =>
+  !hasFixedBias(v) ? '0' : hasCommonSupply(v) ? BIAS_NODE : `c${place + 1}`;
 
 export const hasCathodeResistor = (v: StageValues): boolean =>
   !hasFixedBias(v) && numberOf(v, 'cathodeResistor') > 0;
@@ -62,6 +73,7 @@ const CENTRES = [
   [45, 30],
 ] as const;
 const TRANSFORMER_Y = 14;
+const COMMON_SUPPLY_AT = [47, 46] as const;
 /** Where both cathodes meet. */
 const CATHODE_Y = 59;
 
@@ -115,7 +127,7 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
     {
       kind: 'resistor',
       id: `R${n + 3}`,
-      nodes: [g, hasFixedBias(v) ? `c${place + 1}` : '0'],
+      nodes: [g, returnNode(v, place)],
       value: { knob: 'gridResistor' },
       at: [x - 9, row + 11],
       edits: 'gridResistor',
@@ -137,15 +149,14 @@ function placeParts(v: StageValues, tube: TubeModel, place: Place): (Part | fals
         edits: 'screenResistor',
       },
     ...(isSeparate(v) ? cathodeParts(v, place, [x + 3, CATHODE_Y]) : []),
-    hasFixedBias(v) && {
-      kind: 'supply',
-      id: `BIAS${place + 1}`,
-      nodes: [`c${place + 1}`, '0'],
-      value: { knob: ofPlace('fixedBias', place) },
-      at: [x - 9, row + 17],
-      name: 'bias',
-      edits: 'fixedBias',
-    },
+    ...(hasFixedBias(v) && !hasCommonSupply(v)
+      ? biasLineParts(v, returnNode(v, place), [x - 9, row + 17], {
+          supply: `BIAS${place + 1}`,
+          resistor: `R${11 + place}`,
+          bypass: `C${5 + place}`,
+          knob: ofPlace('fixedBias', place),
+        })
+      : []),
     {
       kind: 'supply',
       id: `D${place + 1}`,
@@ -233,6 +244,13 @@ function partsOf(v: StageValues, tube: TubeModel): Part[] {
     },
     ...PLACES.flatMap((place) => placeParts(v, tube, place)),
     ...(isSeparate(v) ? [] : cathodeParts(v, undefined, [36, CATHODE_Y])),
+    ...(hasCommonSupply(v)
+      ? biasLineParts(v, BIAS_NODE, COMMON_SUPPLY_AT, {
+          supply: 'BIAS',
+          resistor: 'R11',
+          bypass: 'C5',
+        })
+      : []),
     ...heaterParts(v),
   ];
   return parts.filter((part): part is Part => part !== false);
@@ -266,6 +284,7 @@ export function outputPushPullCircuit(
   const watched = PLACES.flatMap((place) =>
     Object.values(electrodeNodes(v, tubes[place] ?? tube, place)),
   ).filter((node) => node !== '0');
+  const returns = isSoft(v) ? PLACES.map((place) => returnNode(v, place)) : [];
   return {
     title,
     parts: partsOf(v, tube),
@@ -276,9 +295,8 @@ export function outputPushPullCircuit(
       ...(pentode && hasScreenResistor(v)
         ? { screenResistor: atLeastOneOhm(partKnob(v, 'screenResistor')) }
         : {}),
-      ...(hasFixedBias(v)
-        ? { fixedBias: supplyKnob(v, 'fixedBias'), fixedBias2: supplyKnob(v, 'fixedBias') }
-        : {}),
+      ...biasLineKnobs(v),
+      ...(hasFixedBias(v) ? { fixedBias2: supplyKnob(v, 'fixedBias') } : {}),
       ...(hasCathodeResistor(v) ? { cathodeResistor: partKnob(v, 'cathodeResistor') } : {}),
       ...(hasCathodeResistor(v) && isSeparate(v)
         ? { cathodeResistor2: another(partKnob(v, 'cathodeResistor')) }
@@ -305,7 +323,8 @@ export function outputPushPullCircuit(
         ? { u1: 'tap of T1', u2: 'tap of T1' }
         : {}),
       ...(hasFeedback(v) ? { fb1: 'feedback', fb2: 'feedback' } : {}),
+      ...(hasCommonSupply(v) ? { [BIAS_NODE]: 'bias line' } : {}),
     },
-    watch: [...new Set(['b', 'out', ...watched])],
+    watch: [...new Set(['b', 'out', ...returns, ...watched])],
   };
 }

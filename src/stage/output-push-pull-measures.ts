@@ -1,21 +1,15 @@
 import { firstCrossing } from '../numerics/crossings.ts';
 import type { MeasureSpec, Measures, MeasureValue, Traces } from '../types.ts';
+import { hasFixedBias, isSoft, supplyResistance } from './bias-line.ts';
 import {
   electrodeNodes,
-  hasFixedBias,
+  isAdjusted,
   ofPlace,
   PLACES,
+  returnNode,
   type Place,
 } from './output-push-pull-circuit.ts';
-import {
-  ADJUST,
-  adjusterEnds,
-  DRIVEN,
-  HELD,
-  isAdjusted,
-  REST,
-  returnOf,
-} from './output-push-pull-steps.ts';
+import { ADJUST, adjusterEnds, DRIVEN, HELD, REST, returnOf } from './output-push-pull-steps.ts';
 import {
   ALLOWANCE,
   dissipationSlope,
@@ -76,7 +70,7 @@ const held = (t: Traces, own: Measures, place: Place): HeldPoint[] =>
       gridResistor: 'gridResistor',
       couplingFrom: ofPlace('couplingFrom', place),
       couplingLeakage: ofPlace('couplingLeakage', place),
-      return_V: returnOf(t.values, own, place),
+      return_V: isSoft(t.values) ? returnNode(t.values, place) : returnOf(t.values, own, place),
     },
     place,
   );
@@ -97,10 +91,11 @@ function thermalOf(t: Traces, own: Measures, place: Place): MeasureValue {
   if (emission_A === 0) return 0;
   const rating = rated(t, 'plate_W', place);
   if (!isNumber(rating)) return rating;
+  const grid_ohm = t.knob('gridResistor') + supplyResistance(t.values, (name) => t.knob(name));
   const at = numberOr(own, ofPlace('gridVoltage', place), NaN);
   const slope = dissipationSlope(held(t, own, place), at);
   if (slope === undefined) return noValue('the grid stands beyond the voltages tried');
-  return thermalLoopGain(t.knob('gridResistor'), emission_A, rating, slope);
+  return thermalLoopGain(grid_ohm, emission_A, rating, slope);
 }
 
 /** The measures of one tube; those of the first place have bare names. */

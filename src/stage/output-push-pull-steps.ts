@@ -1,8 +1,9 @@
 import type { Measures, Setting, StageValues, Step } from '../types.ts';
+import { hasFixedBias, HEALTHY } from './bias-line.ts';
 import {
   hasCathodeResistor,
   hasFeedback,
-  hasFixedBias,
+  isAdjusted,
   ofPlace,
   PLACES,
 } from './output-push-pull-circuit.ts';
@@ -19,17 +20,12 @@ export const DRIVEN = 'driven';
 /** The first tube's grid held, then the second's. */
 export const HELD = ['held', 'held2'] as const;
 
-/** Short enough that no grid current lifts a grid: the healthy state, from which the others are approached. */
-const HEALTHY = { gridResistor: 1e3 };
 /** Points along a held grid's way up, as in a single-ended stage. */
 const HELD_POINTS = 12;
 const HELD_POINTS_OF_DRAWS = 8;
 /** Points over the range of the bias adjusters: the current is smooth and bent one way. */
 const ADJUST_POINTS = 9;
 const ADJUST_POINTS_OF_DRAWS = 4;
-
-export const isAdjusted = (v: StageValues): boolean =>
-  hasFixedBias(v) && v['idleCurrent']!.value !== null;
 
 /** The most negative and the least negative bias of the adjusters, V. */
 export function adjusterEnds(v: StageValues): readonly [number, number] {

@@ -30,6 +30,11 @@ export const OUTPUT_PUSH_PULL_VALUES: Readonly<Record<string, ValueSpec>> = {
     tolerance_percent: 10,
   },
   fixedBias: of('fixedBias'),
+  biasSupplyResistance: {
+    ...of('biasSupplyResistance'),
+    help: `${of('biasSupplyResistance').help} With adjusters: of each.`,
+  },
+  biasBypass: of('biasBypass'),
   idleCurrent: {
     title: 'plate current that the bias is set to (with fixed bias)',
     unit: 'A',

@@ -1,7 +1,10 @@
 import type { LimitSpec, Stage, StageValues } from '../types.ts';
 import { CATHODE_BYPASS, HEATER_CHANGES } from './heater-changes.ts';
+import { biasDoubts, biasSettling_s, COMMON_BIAS } from './bias-line.ts';
 import {
+  BIAS_NODE,
   hasCathodeResistor,
+  hasCommonSupply,
   outputPushPullCircuit,
   ofPlace,
   PLACES,
@@ -143,6 +146,7 @@ function doubts(v: StageValues): string[] {
     ...(v['idleCurrent']!.value !== null && v['fixedBias']!.value === null
       ? ['A current to set the bias to means nothing without fixed bias: it is not used.']
       : []),
+    ...biasDoubts(v),
   ];
 }
 
@@ -160,9 +164,16 @@ export const outputPushPull: Stage = {
   measures: OUTPUT_PUSH_PULL_MEASURES,
   limits: LIMITS,
   shown: { step: REST, setting: 0 },
-  gridCircuit: ['gridResistor'],
+  gridCircuit: ['gridResistor', 'biasSupplyResistance'],
+  biasLine: {
+    ...COMMON_BIAS,
+    node: (v) => (hasCommonSupply(v) ? BIAS_NODE : undefined),
+    step: REST,
+    excludes: { ownBias: ['cathodeResistor'], eachTube: ['idleCurrent'] },
+  },
   changeable: [
     { key: 'gridResistor', steps: 'E12', way: 'down' },
+    { key: 'biasSupplyResistance', steps: 'E12', way: 'down' },
     CATHODE_BYPASS,
     ...HEATER_CHANGES,
   ],
@@ -175,6 +186,7 @@ export const outputPushPull: Stage = {
           numberOf(v, 'couplingCapacitor'),
         hasCathodeResistor(v) ? numberOf(v, 'cathodeResistor') * numberOf(v, 'cathodeBypass') : 0,
         numberOf(v, 'primaryInductance') / numberOf(v, 'loadPlateToPlate'),
+        biasSettling_s(v),
       ),
   }),
   doubts,

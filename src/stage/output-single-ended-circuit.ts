@@ -1,4 +1,5 @@
 import type { Circuit, Part, StageValues, TubeModel } from '../types.ts';
+import { biasLineKnobs, biasLineParts, hasFixedBias, isSoft } from './bias-line.ts';
 import { capacitorInput, gridInputKnobs } from './grid-input.ts';
 import { heaterKnobs, heaterNode, heaterParts } from './heater-supply.ts';
 import type { ElectrodeNodes } from './tube-currents.ts';
@@ -6,8 +7,8 @@ import { numberOf, partKnob, supplyKnob } from './values.ts';
 
 /** The parts of a single-ended output stage, and which node each electrode is on. */
 
-/** Cathode bias unless a bias supply is given. */
-export const hasFixedBias = (v: StageValues): boolean => v['fixedBias']!.value !== null;
+/** Where the grid resistor leads with fixed bias. */
+export const BIAS_NODE = 'c';
 
 export const hasCathodeResistor = (v: StageValues): boolean =>
   !hasFixedBias(v) && numberOf(v, 'cathodeResistor') > 0;
@@ -46,16 +47,10 @@ export function outputSingleEndedParts(v: StageValues, tube: TubeModel): Part[] 
       name: 'screen supply',
       edits: 'screenSupply',
     },
-    hasFixedBias(v) && {
-      kind: 'supply',
-      id: 'C',
-      nodes: ['c', '0'],
-      value: { knob: 'fixedBias' },
-      at: [19, row + 6],
-      name: 'bias',
-      edits: 'fixedBias',
-    },
-    ...capacitorInput(v, row, hasFixedBias(v) ? 'c' : '0'),
+    ...(hasFixedBias(v)
+      ? biasLineParts(v, BIAS_NODE, [19, row + 6], { supply: 'C', resistor: 'R6', bypass: 'C4' })
+      : []),
+    ...capacitorInput(v, row, hasFixedBias(v) ? BIAS_NODE : '0'),
     {
       kind: 'tube',
       id: 'V1',
@@ -128,7 +123,7 @@ export function outputSingleEndedCircuit(
       plateSupply: supplyKnob(v, 'plateSupply'),
       ...(pentode ? { screenSupply: supplyKnob(v, 'screenSupply') } : {}),
       ...(pentode && hasScreenDropper(v) ? { screenDropper: partKnob(v, 'screenDropper') } : {}),
-      ...(hasFixedBias(v) ? { fixedBias: supplyKnob(v, 'fixedBias') } : {}),
+      ...biasLineKnobs(v),
       ...(hasCathodeResistor(v) ? { cathodeResistor: partKnob(v, 'cathodeResistor') } : {}),
       ...gridInputKnobs(v),
       primaryResistance: partKnob(v, 'primaryResistance'),
@@ -136,6 +131,6 @@ export function outputSingleEndedCircuit(
       ...heaterKnobs(v),
     },
     spine: { g: ['h', pentode ? 24 : 22] },
-    watch: [...new Set(['b', ...watched])],
+    watch: [...new Set(['b', ...(isSoft(v) ? [BIAS_NODE] : []), ...watched])],
   };
 }

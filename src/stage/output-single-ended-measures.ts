@@ -7,7 +7,8 @@ import type {
   Step,
   Traces,
 } from '../types.ts';
-import { electrodeNodes, hasCathodeResistor, hasFixedBias } from './output-single-ended-circuit.ts';
+import { hasFixedBias, HEALTHY, isSoft, supplyResistance } from './bias-line.ts';
+import { BIAS_NODE, electrodeNodes, hasCathodeResistor } from './output-single-ended-circuit.ts';
 import {
   ALLOWANCE,
   dissipationSlope,
@@ -37,8 +38,6 @@ export const REST = 'rest';
 export const DRIVEN = 'driven';
 const HELD = 'held';
 
-/** Short enough that no grid current lifts the grid: the healthy state, from which the others are approached. */
-const HEALTHY = { gridResistor: 1e3 };
 /** Points along the held grid's way up: 12 tell the margin within 0.1 %, 8 within 1 %. */
 const HELD_POINTS = 12;
 const HELD_POINTS_OF_DRAWS = 8;
@@ -115,8 +114,11 @@ const held = (t: Traces): HeldPoint[] =>
     gridResistor: 'gridResistor',
     couplingFrom: 'couplingFrom',
     couplingLeakage: 'couplingLeakage',
-    return_V: hasFixedBias(t.values) ? t.knob('fixedBias') : 0,
+    return_V: isSoft(t.values) ? BIAS_NODE : hasFixedBias(t.values) ? t.knob('fixedBias') : 0,
   });
+
+const gridPath_ohm = (t: Traces): number =>
+  t.knob('gridResistor') + supplyResistance(t.values, (name) => t.knob(name));
 
 const rated = (t: Traces, of: 'plate_W' | 'screen_W'): MeasureValue =>
   t.models[0]!.ratings?.[of] ?? noValue('the rating of this type is not known');
@@ -325,7 +327,7 @@ export const OUTPUT_SINGLE_ENDED_MEASURES: readonly MeasureSpec[] = [
       if (!isNumber(rating)) return rating;
       const slope = dissipationSlope(held(t), numberOr(own, 'gridVoltage', NaN));
       if (slope === undefined) return noValue('the grid stands beyond the voltages tried');
-      return thermalLoopGain(t.knob('gridResistor'), emission_A, rating, slope);
+      return thermalLoopGain(gridPath_ohm(t), emission_A, rating, slope);
     },
     readings: ['gridCurrent'],
   },

@@ -1,4 +1,5 @@
 import type { ValueSpec } from '../types.ts';
+import { BIAS_LINE_VALUES } from './bias-line.ts';
 import { gridInputValues } from './grid-input.ts';
 import { HEATER_VALUES } from './heater-supply.ts';
 import { lowestFrequency } from './low-loss.ts';
@@ -47,6 +48,7 @@ export const OUTPUT_SINGLE_ENDED_VALUES: Readonly<Record<string, ValueSpec>> = {
     tolerance_percent: 0,
     help: 'Where it is given the cathode is grounded and the cathode resistor is not used.',
   },
+  ...BIAS_LINE_VALUES,
   cathodeResistor: {
     title: 'cathode resistor (without fixed bias; 0: grounded)',
     unit: 'ohm',

@@ -1,5 +1,10 @@
 import type { LimitSpec, Stage, StageValues } from '../types.ts';
-import { hasCathodeResistor, outputSingleEndedCircuit } from './output-single-ended-circuit.ts';
+import { biasDoubts, biasSettling_s, COMMON_BIAS, isSoft } from './bias-line.ts';
+import {
+  BIAS_NODE,
+  hasCathodeResistor,
+  outputSingleEndedCircuit,
+} from './output-single-ended-circuit.ts';
 import { CATHODE_BYPASS, HEATER_CHANGES } from './heater-changes.ts';
 import { humAt, humMeasures } from './heater-supply.ts';
 import { BASS_LIMIT, BASS_LOSS, lowLossMeasure } from './low-loss.ts';
@@ -143,6 +148,7 @@ function doubts(v: StageValues): string[] {
           'The primary inductance shunts the load at this signal frequency: the power shown is that of a larger one. Ask for --transient.',
         ]
       : []),
+    ...biasDoubts(v),
   ];
 }
 
@@ -159,9 +165,16 @@ export const outputSingleEnded: Stage = {
   steps: OUTPUT_SINGLE_ENDED_STEPS,
   measures: [...OUTPUT_SINGLE_ENDED_MEASURES, LOW, ...HUM],
   limits: LIMITS,
-  gridCircuit: ['gridResistor'],
+  gridCircuit: ['gridResistor', 'biasSupplyResistance'],
+  biasLine: {
+    ...COMMON_BIAS,
+    node: (v) => (isSoft(v) ? BIAS_NODE : undefined),
+    step: REST,
+    excludes: { ownBias: ['cathodeResistor'], eachTube: [] },
+  },
   changeable: [
     { key: 'gridResistor', steps: 'E12', way: 'down' },
+    { key: 'biasSupplyResistance', steps: 'E12', way: 'down' },
     { key: 'cathodeResistor', steps: 'E24' },
     { key: 'fixedBias', steps: 'volts' },
     { key: 'screenDropper', steps: 'E24' },
@@ -177,6 +190,7 @@ export const outputSingleEnded: Stage = {
           numberOf(v, 'couplingCapacitor'),
         hasCathodeResistor(v) ? numberOf(v, 'cathodeResistor') * numberOf(v, 'cathodeBypass') : 0,
         numberOf(v, 'screenDropper') * numberOf(v, 'screenBypass'),
+        biasSettling_s(v),
         numberOf(v, 'primaryInductance') / numberOf(v, 'loadResistance'),
       ),
   }),

@@ -1,7 +1,7 @@
 import { firstCrossing } from '../numerics/crossings.ts';
 import { sampledCurve } from '../numerics/interpolate.ts';
-import type { MeasureValue, Traces } from '../types.ts';
-import { along, noValue } from './signals.ts';
+import type { MeasureValue, Node, Traces } from '../types.ts';
+import { along, meanVolts, noValue } from './signals.ts';
 import { gridCurrent, loadOf, pinVolts, type ElectrodeNodes } from './tube-currents.ts';
 
 /**
@@ -29,12 +29,12 @@ export const HOLDING_OHM = 100;
 /** Dissipation allowed where the set itself runs the tube at its rating: a tenth more than it has without grid current. */
 export const ALLOWANCE = 1.1;
 
-/** Where a grid's circuit leads: its resistor to the return, the leak before it; names of knobs, and volts. */
+/** Where a grid's circuit leads: its resistor to the return, the leak before it; names of knobs, and volts or the node that has them. */
 export interface GridCircuit {
   readonly gridResistor: string;
   readonly couplingFrom: string;
   readonly couplingLeakage: string;
-  readonly return_V: number;
+  readonly return_V: number | Node;
 }
 
 /** The states of a step that holds the grid of one tube at rising voltages. */
@@ -51,8 +51,10 @@ export function heldPoints(
     const grid_V = volts.grid!;
     const { electrons_A, reverse_A } = gridCurrent(t, volts, tube);
     const { plate_W, screen_W } = loadOf(t, [volts], tube);
+    const return_V =
+      typeof grid.return_V === 'number' ? grid.return_V : meanVolts(t, step, i, grid.return_V);
     const needed_A =
-      (grid_V - grid.return_V) / t.knob(grid.gridResistor) - (from - grid_V) / leak + electrons_A;
+      (grid_V - return_V) / t.knob(grid.gridResistor) - (from - grid_V) / leak + electrons_A;
     return { grid_V, needed_A, reverse_A, plate_W, screen_W };
   });
 }

@@ -1,4 +1,4 @@
-import type { BlindReading, Measures, MeasureSpec, ReadingKind } from '../types.ts';
+import type { BlindReading, Measures, MeasureSpec, MeasureValue, ReadingKind } from '../types.ts';
 import { formatBeside, formatInterval, formatQuantity } from '../units/format.ts';
 import type { Judgement } from './judge.ts';
 import { lower } from '../units/title.ts';
@@ -20,6 +20,11 @@ export interface TubeContext {
   marginWithNewCathode(measure: string): number | undefined;
   /** "The cathode works with 62 % of its area …". */
   readonly cathodeSentence: string;
+  /**
+   * On a bias line, where each tube moves the grid by a part: where the grid would stand without this tube's reverse grid
+   * current, V, and through what that current moves it, ohm.
+   */
+  readonly lifts?: { readonly cured_V: MeasureValue | undefined; readonly through_ohm: number };
   readonly blind?: BlindReading;
 }
 
@@ -46,22 +51,30 @@ const NEGLIGIBLE = 0.02;
  * something that moves with the tubes, `gridReturn` says where that stands.
  */
 export function gridSentence(context: ReasonContext, tube = 0): string | undefined {
-  const own = `gridVoltage${tube + 1}`;
-  const id = tube > 0 && own in context.own ? own : 'gridVoltage';
+  const id = gridId(context, tube);
   const here = context.own[id];
   const back = `gridReturn${tube + 1}`;
+  const lifts = context.tubes[tube]?.lifts;
   const there =
-    context.own[tube > 0 && back in context.own ? back : 'gridReturn'] ?? context.newTube[id];
+    lifts === undefined
+      ? (context.own[tube > 0 && back in context.own ? back : 'gridReturn'] ?? context.newTube[id])
+      : lifts.cured_V;
   if (typeof here !== 'number' || typeof there !== 'number') return undefined;
   const shift = here - there;
   if (Math.abs(shift) < 0.01) return undefined;
-  const amps = Math.abs(shift) / context.gridCircuit_ohm;
+  const ohms = lifts?.through_ohm ?? context.gridCircuit_ohm;
+  const amps = Math.abs(shift) / ohms;
   const [here_V, there_V] = formatBeside(here, there, 'V');
   return named(
     context,
     tube,
-    `The grid sits at ${here_V} instead of ${there_V}: ${formatQuantity(amps, 'A', { digits: 2 })} through ${formatQuantity(context.gridCircuit_ohm, 'ohm', { digits: 2 })}`,
+    `The grid sits at ${here_V} instead of ${there_V}: ${formatQuantity(amps, 'A', { digits: 2 })} through ${formatQuantity(ohms, 'ohm', { digits: 2 })}`,
   );
+}
+
+function gridId({ own }: ReasonContext, tube: number): string {
+  const id = `gridVoltage${tube + 1}`;
+  return tube > 0 && id in own ? id : 'gridVoltage';
 }
 
 /** With more than one tube in the stage a sentence says whose it is. */
@@ -159,13 +172,25 @@ function causeOf(judgement: Judgement, context: ReasonContext): string | undefin
   const most = (of: (tube: TubeContext) => number | undefined): { tube: number; gain: number } =>
     context.tubes
       .map((one, tube) => ({ tube, gain: (of(one) ?? margin) - margin }))
-      .reduce((a, b) => (b.gain > a.gain ? b : a));
+      .reduce((a, b) => {
+        // where curing either is enough, the one that moves the grid more is meant; only a bias line tells them apart
+        const enough = Math.min(a.gain, b.gain) + margin >= 0;
+        const lifts = enough ? liftOf(context, b.tube) - liftOf(context, a.tube) : 0;
+        return (lifts === 0 ? b.gain > a.gain : lifts > 0) ? b : a;
+      });
   const leak = most((tube) => tube.marginWithoutLeak(id));
   const cathode = most((tube) => tube.marginWithNewCathode(id));
   if (leak.gain > NEGLIGIBLE && leak.gain >= cathode.gain) return gridSentence(context, leak.tube);
   if (cathode.gain > NEGLIGIBLE)
     return named(context, cathode.tube, context.tubes[cathode.tube]!.cathodeSentence);
   return undefined;
+}
+
+/** By how much the reverse grid current of a tube on a bias line moves its grid, or the one in question, V. */
+function liftOf(context: ReasonContext, tube: number): number {
+  const cured = context.tubes[tube]?.lifts?.cured_V;
+  const here = context.own[gridId(context, tube)];
+  return typeof cured === 'number' && typeof here === 'number' ? Math.abs(here - cured) : 0;
 }
 
 const ofTube = ({ tubes }: ReasonContext, tube = 0): string =>

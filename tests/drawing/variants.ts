@@ -65,6 +65,24 @@ function otherValues(stage: Stage): (readonly [string, StageValues])[] {
   });
 }
 
+/** Fixed bias behind a resistance, from one supply and, where the stage has adjusters, from each. */
+function softBias({ values, biasLine }: Stage): (readonly [string, StageValues])[] {
+  if (biasLine === undefined) return [];
+  const base = defaultValues(values);
+  const soft = { fixedBias: -19, biasSupplyResistance: 47e3 };
+  return [soft, ...biasLine.excludes.eachTube.map((key) => ({ ...soft, [key]: 0.03 }))].map(
+    (given) => [
+      Object.keys(given).join(' '),
+      {
+        ...base,
+        ...Object.fromEntries(
+          Object.entries(given).map(([key, value]) => [key, { ...base[key]!, value }]),
+        ),
+      },
+    ],
+  );
+}
+
 function leakOf(circuit: DrawnCircuit, between: readonly [Electrode, Electrode]): DrawingOptions {
   const tube = circuit.parts.find((part: Part) => part.kind === 'tube');
   if (tube === undefined) return {};
@@ -114,7 +132,7 @@ export const VARIANTS: readonly Variant[] = STAGES.flatMap((stage) =>
     return [
       variantOf(name, stage, base, family, toGrid(family)),
       variantOf(`${name} leak heater to cathode`, stage, base, family, ['heater', 'cathode']),
-      ...otherValues(stage).map(([change, values]) =>
+      ...[...otherValues(stage), ...softBias(stage)].map(([change, values]) =>
         variantOf(`${name} ${change}`, stage, values, family, toGrid(family)),
       ),
       variantOf(

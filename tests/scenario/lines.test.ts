@@ -107,3 +107,66 @@ describe('lines of a scenario', () => {
     expect(refused(TWO, lines)).toMatch(/line \d+/);
   });
 });
+
+describe('bias lines of a scenario', () => {
+  const supply = { fixedBias: '-12 V', biasSupplyResistance: '47k' };
+  const output = (id: string, values: object = {}, stage = 'output-single-ended'): object => ({
+    id,
+    stage,
+    tube: ['6V6GT'],
+    values,
+  });
+  const line = { id: 'bias', carries: 'bias', sockets: ['V6', 'V7'] };
+
+  test('share the supply: its volts, its resistance, its bypass', () => {
+    const { sockets, lines, warnings } = read(
+      [output('V6', { ...supply, biasBypass: '47 µF' }), output('V7', {}, 'output-push-pull')],
+      [line],
+    );
+    expect(lines[0]!.carries).toBe('bias');
+    for (const [key, value] of Object.entries({
+      fixedBias: -12,
+      biasSupplyResistance: 47e3,
+      biasBypass: 47e-6,
+    }))
+      expect(sockets[1]!.values[key]!.value, key).toBeCloseTo(value, 9);
+    expect(warnings).toEqual([]);
+  });
+
+  test.for([
+    [
+      'a socket without a bias supply',
+      [output('V6', supply), socket('V7')],
+      /no bias line[\s\S]*"V7", stage agc-if-amplifier[\s\S]*output-single-ended or output-push-pull/,
+    ],
+    [
+      'a socket with cathode bias',
+      [output('V6', supply), output('V7', { cathodeResistor: 270 })],
+      /bias of its own[\s\S]*"V7" with its cathodeResistor[\s\S]*take its cathodeResistor out/,
+    ],
+    [
+      'a bias that each tube has for itself',
+      [output('V6', supply), output('V7', { ...supply, idleCurrent: 0.03 }, 'output-push-pull')],
+      /adjuster for each tube[\s\S]*idleCurrent/,
+    ],
+    [
+      'a supply that nobody states',
+      [output('V6'), output('V7')],
+      /none of its sockets says the fixedBias[\s\S]*none of its sockets says the biasSupplyResistance/,
+    ],
+    [
+      'a supply that is not said to give way',
+      [output('V6', { fixedBias: -12 }), output('V7')],
+      /biasSupplyResistance of this bias line[\s\S]*in the values of one of them/,
+    ],
+  ] as const)('with %s are refused, and the place is named', ([, sockets, said]) => {
+    expect(refused(sockets, [line])).toMatch(said);
+    expect(refused(sockets, [line])).toMatch(/lines\[0\]/);
+  });
+
+  test('carry AGC or bias, and nothing else', () => {
+    expect(refused([output('V6', supply), output('V7')], [{ ...line, carries: 'heater' }])).toMatch(
+      /"heater" is not known here[\s\S]*AGC or bias/,
+    );
+  });
+});

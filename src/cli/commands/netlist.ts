@@ -1,4 +1,5 @@
 import { subjectOf, tubesOf } from '../../central.ts';
+import { circuitIn } from '../../line-neighbours.ts';
 import { printRun, printStart, startFrom, type StartVolts } from '../../circuit/print.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
 import type { Circuit, Row } from '../../types.ts';
@@ -20,10 +21,7 @@ voltages found as its first guess. Any SPICE with behavioural sources can run it
     const given = await oneCase(positionals[0]!, options, true);
     const { stage, values } = given.socket;
     const tubes = tubesOf(given);
-    const circuit = stage.circuit(
-      values,
-      tubes.map(({ model }) => model),
-    );
+    const circuit = circuitIn(given);
     const conditions = tubes.map(({ wear }) => wear.condition({}));
     const row = { ...subjectOf(values, circuit, conditions, {}, undefined).row, drive: 0 };
     const request =

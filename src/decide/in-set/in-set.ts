@@ -1,4 +1,5 @@
-import { tubesOf, type Case } from '../../central.ts';
+import { gridCircuitOf, tubesOf, type Case } from '../../central.ts';
+import { circuitIn } from '../../line-neighbours.ts';
 import type { Scenario } from '../../scenario/scenario.ts';
 import { lower } from '../../units/title.ts';
 import { Problem } from '../../problem.ts';
@@ -120,12 +121,7 @@ export async function inSet(
       expected: 'a stage whose voltages stand still without a signal',
     });
   const tubes = tubesOf(given);
-  const set = setCircuit(
-    stage.circuit(
-      values,
-      tubes.map(({ model }) => model),
-    ),
-  );
+  const set = setCircuit(circuitIn(given));
   const newTube = tube.wear.newTube({});
   const procedures = proceduresFor(set, stage, newTube);
   const readings = options.readings.map((reading) => readAt(set, procedures, reading));
@@ -270,20 +266,14 @@ async function diagnosisOf(
   const newTube = tube.wear.newTube({});
   const [volts] = await run.volts([{ state: resting(newTube) }], 'new');
   const names = tube.wear.unknowns.map(({ name }) => name);
-  const explanations = explanationsOf(
-    set,
-    values,
-    stage.values,
-    stage.gridCircuit.reduce((sum, key) => sum + (values[key]!.value as number), 0),
-    {
-      condition: tube.wear.condition({}),
-      draws: drawsOf(names, WEAR_DRAWS, seed).map((draw) => tube.wear.condition(draw)),
-      newTube,
-      electrodes: tube.model.electrodes,
-      leakageRead: tube.wear.plausiblyBad('leakage') === undefined,
-      cathode_A: cathodeCurrent(tube, set, volts, newTube, heaterFactor(values, 0)),
-    },
-  );
+  const explanations = explanationsOf(set, values, stage.values, gridCircuitOf(socket), {
+    condition: tube.wear.condition({}),
+    draws: drawsOf(names, WEAR_DRAWS, seed).map((draw) => tube.wear.condition(draw)),
+    newTube,
+    electrodes: tube.model.electrodes,
+    leakageRead: tube.wear.plausiblyBad('leakage') === undefined,
+    cathode_A: cathodeCurrent(tube, set, volts, newTube, heaterFactor(values, 0)),
+  });
   return diagnose({
     set,
     predictor: run,

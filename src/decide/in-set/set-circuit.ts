@@ -55,7 +55,7 @@ const ELECTRODES: readonly { readonly electrode: Electrode; readonly title: stri
 /** Where nothing else tells how large a leak is felt. */
 const DEFAULT_AGAINST_ohm = 100e3;
 
-const isTube = (part: Part): part is TubePart => part.kind === 'tube';
+const isTube = (part: Part): part is TubePart => part.kind === 'tube' && part.elsewhere !== true;
 const isResistor = (part: Part): part is TwoPin => part.kind === 'resistor';
 
 /** Adds to a stage's circuit, at rest, a meter at every electrode and supply and every leak that a set's parts can have. */
