@@ -15,6 +15,13 @@ export const styles = css`
     color: var(--ink-2);
     margin-top: 4px;
   }
+  /* a target as high as a finger would part the lines of the caption */
+  @media screen and (max-width: 640px), screen and (pointer: coarse) {
+    figcaption button {
+      display: block;
+      text-align: left;
+    }
+  }
   figcaption b {
     font-weight: 600;
     margin-right: 5px;

@@ -133,6 +133,7 @@ export async function acceptanceCard(
       ? await pooled(ladders, (ladder) => search(ladder, set.newTube, base))
       : [];
   const { volts } = scenario.bench.leakage;
+  const traded = trades === 0 ? [] : await tradesOf(set, found, trades, search, judge);
   return {
     format: 'stagefit-acceptance',
     version: 1,
@@ -152,8 +153,8 @@ export async function acceptanceCard(
         ? `A ${set.type} that reads as a new one is usable here.`
         : `Even a ${set.type} that reads as a new one is not called usable here (${base.verdict}): ${base.decidedBy.sentence}`,
     limits: found.map((one) => limitOf(one, volts)),
-    trades: trades === 0 ? [] : await tradesOf(set, found, trades, search, judge),
-    notes: notesOf(scenario, set),
+    trades: traded,
+    notes: notesOf(scenario, set, traded.length > 0),
     notJudged: base.notJudged,
     cautions: base.cautions,
   };
@@ -291,10 +292,10 @@ async function tradesOf(
   ];
 }
 
-function notesOf(scenario: Scenario, set: BenchSet): string[] {
+function notesOf(scenario: Scenario, set: BenchSet, withTable: boolean): string[] {
   const { leakage, starvedHeater } = scenario.bench;
   return [
-    'Each limit holds while the other readings are as a new tube’s; where two are worse than that, the table says what goes together, and an assessment of the tube itself decides.',
+    `Each limit holds while the other readings are as a new tube’s; where two are worse than that, ${withTable ? 'the table says what goes together, and ' : ''}an assessment of the tube itself decides.`,
     set.leakage === undefined
       ? 'This instrument makes the grid positive in its leakage test, which says nothing of leakage: without another test the socket’s verdict stays undetermined.'
       : `Leakage is read at ${formatQuantity(leakage.volts, 'V')}, ten minutes after switch-on.`,

@@ -2,7 +2,7 @@
 import type { Check } from './check.ts';
 import { quote } from './json.ts';
 import type { JsonMember, JsonNode } from './json.ts';
-import { didYouMean, orList } from './near.ts';
+import { didYouMean, nearNames, orList } from './near.ts';
 import { titled, wrongKind } from './shapes.ts';
 import type { JsonSchema, Read, Shape } from './shapes.ts';
 import { ourKey } from './terms.ts';
@@ -98,6 +98,9 @@ export function membersOf(
   return members;
 }
 
+/** Unknown keys that are looked at for the one that is missing: a person's file has fewer. */
+const MOST_LOOKED_AT = 50;
+
 export function warnUnknown(
   member: JsonMember,
   known: readonly string[],
@@ -152,9 +155,14 @@ export function object<R extends Shapes, O extends Shapes>(
       } else if (key in required) {
         whole = false;
         const given = node.members.slice(0, 8).map((entry) => quote(entry.key));
+        const strange = node.members
+          .map((entry) => entry.key)
+          .filter((one) => !known.includes(one));
+        const [meant] = nearNames(key, strange.slice(0, MOST_LOOKED_AT));
         check.wrong('missing', node, join(place, key), `${quote(key)} is missing`, {
           found: given.length === 0 ? 'an empty object' : `only ${given.join(', ')}`,
           expected: `the key ${quote(key)}`,
+          ...(meant === undefined ? {} : { hint: `Is it what ${quote(meant)} should be?` }),
         });
       }
     }

@@ -173,6 +173,14 @@ describe('what cannot be together is told at its line', () => {
     expect(read(50)).toEqual([]);
   });
 
+  test('a key that is nearly the one that is missing', () => {
+    const [problem] = problemsOf(textOf({}).replace('"readings"', '"reading"'));
+    expect(problem?.fields).toMatchObject({
+      place: 'tubes[0].readings',
+      hint: 'Is it what "reading" should be?',
+    });
+  });
+
   test('and in a table, by line and column', () => {
     const { bench } = readScenario(textOf({}), readerContext('my.json'));
     const csv = 'valve,type,minutes,emission_percent,drop_percent\nA,12AX7,1,80,5\nB,12AX7,1,0,5\n';
