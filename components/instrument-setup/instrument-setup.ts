@@ -68,7 +68,7 @@ export class InstrumentSetup extends LitElement {
       ${this.text('load_ohm', 'Series resistance of the test, if known', '')}
       ${this.text('openTerminal_V', 'Volts at the terminals without a tube', '')}
       ${this.text('newTubeTerminal_V', 'The same with a new tube', '', '', 'Two readings with a meter tell how hard the test loads a tube. Without them the answer is wider.')}
-      ${this.flag('halfWave', 'The test voltage is alternating, the pointer shows the mean')}
+      ${this.flag('halfWave', 'The test voltage is alternating, and its mean is read')}
       <h3>Starved heater</h3>
       ${this.flag('starved', 'It reads the drop in emission with less heater voltage')}
       ${now.starved ? html`${this.text('heater', 'Heater volts then, of rated', '')} ${this.text('held', 'Held for, if known', '', '', 'Under a minute the drop is read too small.')} ${this.text('points', WITHIN, 'points of drop', UNSTATED.points)}` : nothing}
