@@ -378,14 +378,11 @@ function costSentence(report: Report, costs: NonNullable<Change['costs']>): stri
   const share = (margin: number): string => formatQuantity(100 * margin, '%', { digits: 2 });
   const title = lower(titleIn(report, costs.measure));
   const values = `${title} ${say(costs.valueTo)} instead of ${say(costs.valueFrom)}`;
-  if (costs.marginTo >= costs.marginFrom) return `The price: ${values}.`;
   const margins = `${share(costs.marginTo)} instead of ${share(costs.marginFrom)}`;
-  const better =
-    costs.valueTo !== null &&
-    costs.valueFrom !== null &&
-    (measure?.limit?.sense === 'atMost' ? -1 : 1) * (costs.valueTo - costs.valueFrom) >= 0;
+  if (costs.marginTo >= costs.marginFrom) return `The price: ${values}.`;
+  const rise = (costs.valueTo ?? NaN) - (costs.valueFrom ?? NaN);
   // where the value itself gains, only its interval, or a limit that moved too, is what is lost
-  return better
+  return (measure?.limit?.sense === 'atMost' ? -rise : rise) >= 0
     ? `The price: less margin of ${title} at the unsafe end of its interval, ${margins}.`
     : `The price: ${values}, its margin ${margins}.`;
 }
