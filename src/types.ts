@@ -307,14 +307,13 @@ export interface TankPart extends Placement {
 export interface TankWinding {
   readonly nodes: readonly [Node, Node];
   readonly share: number;
-  /** What is left of it behind a coupling capacitor, which the tube's own capacitance loads. A transient has both capacitances. */
+  /** What is left of it behind a coupling capacitor, which the tube's own capacitance loads: for phase copies, which have neither. */
   readonly coupled?: number;
 }
 
 /**
- * The tuned circuit of an oscillator. In phase copies its loop is open: it is held at the drive's amplitude, each winding
- * (a tap is one) with its share of that, and what the tube's currents would make of it comes back at `returned`, V peak:
- * more than the drive, and the swing would grow. A transient has the circuit itself, its windings ideally coupled.
+ * The tuned circuit of an oscillator. In phase copies it is held at the drive's amplitude, each winding (a tap is one) with its
+ * share of that; what it is made of does not show there. It has no transient.
  */
 export interface OscillatorTankPart extends Placement {
   readonly kind: 'oscillatorTank';
@@ -324,8 +323,6 @@ export interface OscillatorTankPart extends Placement {
   /** A tapped coil, two capacitors across a coil with the tap between them, or a second winding. */
   readonly feedback: 'tap' | 'capacitors' | 'winding';
   readonly windings: readonly TankWinding[];
-  /** One node for all phase copies. */
-  readonly returned: Node;
   /** At its own frequency, across the whole of it, without the tube. */
   readonly impedance: PartValue;
   readonly loadedQ: number;
@@ -444,8 +441,8 @@ export interface Row {
 }
 
 export type View =
-  | { readonly as: 'quiescent'; readonly substeps?: number }
   /** `substeps`: points from one row to the next, knobs moving evenly; more where the engine finds the next row hard. */
+  | { readonly as: 'quiescent'; readonly substeps?: number }
   | { readonly as: 'phases'; readonly count: number; readonly substeps?: number }
   /**
    * Phase copies of a modulated carrier at `moments` (odd) evenly spaced points of one audio cycle, settled: the mean
@@ -630,6 +627,8 @@ export interface Traces {
   readonly values: StageValues;
   readonly models: readonly TubeModel[];
   readonly states: readonly TubeState[];
+  /** At settings with `lowLine`. */
+  readonly lowLineStates?: readonly TubeState[] | undefined;
   /** Ohmic paths, by tube index. */
   readonly leaks: readonly (readonly Leak[])[];
   /** Value of a part knob for this subject. */

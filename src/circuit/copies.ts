@@ -111,17 +111,11 @@ export function derivativeRow(
   }));
 }
 
-/** Nodes that every copy shares: chassis, the supplies, and what an oscillator's tuned circuit returns. */
+/** Nodes that every copy shares: chassis and the supplies. */
 export function sharedNodes(circuit: Circuit): ReadonlySet<Node> {
   return new Set<Node>([
     '0',
-    ...circuit.parts.flatMap((part) =>
-      part.kind === 'supply'
-        ? [part.nodes[0]]
-        : part.kind === 'oscillatorTank'
-          ? [part.returned]
-          : [],
-    ),
+    ...circuit.parts.flatMap((part) => (part.kind === 'supply' ? [part.nodes[0]] : [])),
   ]);
 }
 

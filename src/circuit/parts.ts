@@ -1,5 +1,5 @@
 import type { OscillatorTankPart, Part, SignalPart, TankPart, Tone, TubePart } from '../types.ts';
-import { momentsOf, type Copy } from './copies.ts';
+import { momentsOf } from './copies.ts';
 import { leakKnob, tubeKnob } from './knobs.ts';
 import {
   conductance,
@@ -63,48 +63,19 @@ function printTank(part: TankPart, c: PrintContext): string[] {
   ];
 }
 
-/**
- * The swing is the drive's and not the answer, so what comes back is a plain number however far from steady it is. In a
- * transient a resonator of its own stands behind all the windings.
- */
-function printOscillatorTank(part: OscillatorTankPart, c: PrintContext): string[] {
-  const { id, returned, windings } = part;
-  const each = (of: (winding: string, share: number, copy: Copy, ends: string) => string[]) =>
-    c.copies.flatMap((copy) =>
-      windings.flatMap(({ nodes, share, coupled = share }, i) =>
-        of(
-          `${id}_${i}${copy.suffix}`,
-          c.view.as === 'transient' ? share : coupled,
-          copy,
-          nodes.map((node) => c.node(node, copy)).join(' '),
-        ),
-      ),
-    );
-  if (c.view.as === 'quiescent')
-    return [`R${id} ${returned} 0 1`, ...each((name, _, __, ends) => [`V${name} ${ends} 0`])];
-  if (c.view.as === 'transient') {
-    if (typeof part.impedance !== 'number')
-      throw new Error(`tank ${id}: a transient needs its impedance as a number`);
-    const omega = 2 * Math.PI * c.view.frequency_Hz;
-    const inductance = part.impedance / (part.loadedQ * omega);
-    return [
-      `L${id} ${returned} 0 ${inductance}`,
-      `C${id} ${returned} 0 ${1 / (omega * omega * inductance)}`,
-      `R${id} ${returned} 0 ${part.impedance}`,
-      ...each((name, share, _, ends) => [
-        `E${name} ${ends} ${returned} 0 ${share}`,
-        `F${name} 0 ${returned} E${name} ${share}`,
-      ]),
-    ];
-  }
-  if (c.view.as !== 'phases') throw new Error(`tank ${id}: only phase copies hold an oscillator`);
-  return [
-    ...conductance(id, returned, '0', part.impedance, c),
-    ...each((name, share, copy, ends) => [
-      `E${name} ${ends} drive 0 ${share * copy.cosine}`,
-      `F${name} 0 ${returned} E${name} ${2 * share * copy.cosine * copy.weight}`,
-    ]),
-  ];
+/** The swing is the drive's and not the answer: what the tube makes of it is worked out elsewhere (`held-swing.ts`). */
+function printOscillatorTank({ id, windings }: OscillatorTankPart, c: PrintContext): string[] {
+  if (c.view.as !== 'quiescent' && c.view.as !== 'phases')
+    throw new Error(`tank ${id}: only phase copies hold an oscillator`);
+  return c.copies.flatMap((copy) =>
+    windings.map(({ nodes, share, coupled = share }, i) => {
+      const name = `${id}_${i}${copy.suffix}`;
+      const ends = nodes.map((node) => c.node(node, copy)).join(' ');
+      return c.view.as === 'quiescent'
+        ? `V${name} ${ends} 0`
+        : `E${name} ${ends} drive 0 ${coupled * copy.cosine}`;
+    }),
+  );
 }
 
 function printTube(part: TubePart, c: PrintContext): string[] {

@@ -218,8 +218,7 @@ function firstGuess(
   tubes: readonly SpiceText[],
 ): string[] {
   const copies = copiesOf(view);
-  // sources hold these; a guess against an oscillator's windings would send enormous currents into what they return, and
-  // one at a source that stands on another, or that pulses, ruins the pivots
+  // sources hold these; a guess at a source that stands on another, or that pulses, ruins the pivots
   const held = new Set(
     circuit.parts.flatMap((part) =>
       part.kind === 'oscillatorTank'
@@ -282,7 +281,7 @@ const isPartKnob = (circuit: Circuit, name: string): boolean => Object.hasOwn(ci
 
 function resistanceKnob(part: Circuit['parts'][number]): string[] {
   const values =
-    part.kind === 'tank' || part.kind === 'oscillatorTank'
+    part.kind === 'tank'
       ? [part.impedance]
       : part.kind === 'outputTransformer' || part.kind === 'pushPullTransformer'
         ? [part.resistance, part.load]
@@ -306,8 +305,7 @@ function withNumbers(
 ): Circuit['parts'][number] {
   const number = (value: number | { readonly knob: string }): number =>
     typeof value === 'number' ? value : columns.get(value.knob)![0]!;
-  if (part.kind === 'tank' || part.kind === 'oscillatorTank')
-    return { ...part, impedance: number(part.impedance) };
+  if (part.kind === 'tank') return { ...part, impedance: number(part.impedance) };
   if (part.kind === 'feedback') return { ...part, share: number(part.share) };
   if (part.kind === 'outputTransformer' || part.kind === 'pushPullTransformer')
     return { ...part, resistance: number(part.resistance), load: number(part.load) };
@@ -325,7 +323,7 @@ export function nodesOf(circuit: Circuit): string[] {
           : part.kind === 'tube'
             ? Object.values(part.nodes)
             : part.kind === 'oscillatorTank'
-              ? [...part.windings.flatMap(({ nodes }) => nodes), part.returned]
+              ? part.windings.flatMap(({ nodes }) => nodes)
               : [...part.nodes],
       ),
     ),

@@ -135,6 +135,7 @@ function tracesOf(
     values,
     models: circuit.tubes,
     states: subject.row.tubes.map((tube) => tube.state),
+    lowLineStates: subject.lowLine?.map((tube) => tube.state),
     leaks: subject.row.tubes.map((tube) => tube.leaks),
     knob(name) {
       const value = subject.row.knobs[name] ?? circuit.knobs[name]?.nominal;

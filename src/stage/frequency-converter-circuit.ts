@@ -1,7 +1,6 @@
 import type { Circuit, Part, StageValues, TubeModel } from '../types.ts';
 import { leakPart } from './faults.ts';
 import { WINDING } from './frequency-converter-values.ts';
-import { RETURNED } from './oscillation.ts';
 import type { ElectrodeNodes } from './tube-currents.ts';
 import { exactKnob, numberOf, numbersOf, partKnob, supplyKnob, textOf } from './values.ts';
 
@@ -24,6 +23,13 @@ function gridShare(v: StageValues, tube: TubeModel, winding: boolean): number {
   const half = (tube.capacitances.oscillatorInput ?? 0) / 2;
   const share = numberOf(v, 'feedbackShare');
   return (series + half * (winding ? -share : share)) / (series + 2 * half);
+}
+
+/** Below the oscillator, or above it where the oscillator is below the intermediate frequency. */
+function signal_Hz(v: StageValues): number {
+  const oscillator = numberOf(v, 'oscillatorFrequency');
+  const intermediate = numberOf(v, 'intermediateFrequency');
+  return oscillator > intermediate ? oscillator - intermediate : oscillator + intermediate;
 }
 
 export function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
@@ -68,7 +74,7 @@ export function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       nodes: ['line', 'g3'],
       impedance: AERIAL_ohm,
       loadedQ: 60,
-      tunedTo_Hz: numberOf(v, 'oscillatorFrequency') - numberOf(v, 'intermediateFrequency'),
+      tunedTo_Hz: signal_Hz(v),
       at: [12, 29],
       orientation: 180,
       name: 'from the aerial',
@@ -165,7 +171,6 @@ export function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
         { nodes: ['t', '0'], share: 1, coupled: gridShare(v, tube, winding) },
         winding ? { nodes: ['s', 'sb'], share: -share } : { nodes: ['k', '0'], share },
       ],
-      returned: RETURNED,
       impedance: { knob: 'tankImpedance' },
       loadedQ: q,
       at: [40, 39],
@@ -195,6 +200,6 @@ export function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       s: winding ? ['v', 43] : ['h', 21],
       sb: ['v', 47],
     },
-    watch: ['b', 'p', 's', 'g1', 'g3', 'line', RETURNED, 't', ...(winding ? [] : ['k'])],
+    watch: ['b', 'p', 's', 'g1', 'g3', 'line', 't', ...(winding ? [] : ['k'])],
   };
 }

@@ -1,12 +1,12 @@
 import { harmonic, meanOf } from '../numerics/harmonics.ts';
 import { sampledCurve } from '../numerics/interpolate.ts';
-import type { LineCurve, Measures, PinVolts, Setting, Traces } from '../types.ts';
+import type { LineCurve, PinVolts, Setting, Traces } from '../types.ts';
 import { lineTube } from './agc-line.ts';
 import { statedLeak } from './faults.ts';
 import { AERIAL_ohm, electrodesOf } from './frequency-converter-circuit.ts';
 import { curveThrough, ohmic_A, sourceWithNeighbours } from './line-beside.ts';
 import { START, withRamp } from './oscillation.ts';
-import { isNumber, meanVolts } from './signals.ts';
+import { meanVolts } from './signals.ts';
 import { pinVolts } from './tube-currents.ts';
 
 /**
@@ -21,9 +21,8 @@ const HELD_ohm = 1e3;
 const HELD_V = [0.4, -1.3, -5, -13, -30];
 const RAMPED = 2;
 
-export function lineSettings(own: Measures, traces: Traces): Setting[] {
-  const drive = own['oscillatorVoltage'];
-  return isNumber(drive) && traces.line !== undefined
+export function lineSettings(drive: number | undefined, traces: Traces): Setting[] {
+  return drive !== undefined && traces.line !== undefined
     ? withRamp(
         HELD_V.map((agcVoltage) => ({
           drive,

@@ -8,11 +8,12 @@ import {
   loopSteps,
   RAMP,
   RUNNING,
+  runningDrive,
   whileRunning,
   withRamp,
   type Oscillator,
 } from './oscillation.ts';
-import { gridShift, isNumber, meanVolts, noValue } from './signals.ts';
+import { gridShift, meanVolts, noValue } from './signals.ts';
 import { loadOf, pinVolts } from './tube-currents.ts';
 import { numberOf, numbersOf } from './values.ts';
 
@@ -33,21 +34,25 @@ const OSCILLATOR: Oscillator = {
 
 export const FREQUENCY_CONVERTER_STEPS: readonly Step[] = [
   ...loopSteps(OSCILLATOR),
-  { id: LINE, view: () => LARGE_VIEW, settings: (_v, own, _central, t) => lineSettings(own, t) },
+  {
+    id: LINE,
+    view: () => LARGE_VIEW,
+    settings: (_v, _own, _central, t) => lineSettings(runningDrive(t, OSCILLATOR), t),
+  },
   {
     id: RUNNING,
     view: () => LARGE_VIEW,
     // the signal grid hardly moves the current that oscillates: the swing is that of the first AGC voltage
-    settings: (v, own, _central, traces) => {
-      const drive = own['oscillatorVoltage'];
-      return isNumber(drive)
-        ? withRamp(
+    settings: (v, _own, _central, traces) => {
+      const drive = runningDrive(traces, OSCILLATOR);
+      return drive === undefined
+        ? []
+        : withRamp(
             numbersOf(v, 'agcVoltages').map((agc_V) => ({
               drive,
               knobs: { agcVoltage: sourceBeside(traces, agc_V) },
             })),
-          )
-        : [];
+          );
     },
   },
 ];

@@ -7,13 +7,13 @@ import {
   loopSteps,
   oscillatorDoubts,
   RAMP,
-  RETURNED,
   RUNNING,
+  runningDrive,
   whileRunning,
   withRamp,
   type Oscillator,
 } from './oscillation.ts';
-import { isNumber, meanVolts } from './signals.ts';
+import { meanVolts } from './signals.ts';
 import { numberOf, partKnob, supplyKnob, textOf } from './values.ts';
 
 /**
@@ -65,7 +65,6 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
         { nodes: ['t', '0'], share: grid, coupled },
         capacitors ? { nodes: ['u', '0'], share: plate } : { nodes: ['k', '0'], share: cathode },
       ],
-      returned: RETURNED,
       impedance: { knob: 'tankImpedance' },
       loadedQ: numberOf(v, 'tankQ'),
       at: [10, 22],
@@ -124,7 +123,7 @@ function circuit(v: StageValues, tubes: readonly TubeModel[]): Circuit {
       tankImpedance: partKnob(v, 'tankImpedance'),
     },
     spine: { k: ['h', 31], u: ['h', 33] },
-    watch: ['b', 'p', 'g', 't', RETURNED, ...(capacitors ? [] : ['k'])],
+    watch: ['b', 'p', 'g', 't', ...(capacitors ? [] : ['k'])],
   };
 }
 
@@ -145,9 +144,9 @@ export const localOscillator: Stage = {
     {
       id: RUNNING,
       view: () => LARGE_VIEW,
-      settings: (_, own) => {
-        const drive = own['oscillatorVoltage'];
-        return isNumber(drive) ? withRamp([{ drive }]) : [];
+      settings: (_v, _own, _central, t) => {
+        const drive = runningDrive(t, OSCILLATOR);
+        return drive === undefined ? [] : withRamp([{ drive }]);
       },
     },
   ],

@@ -1,9 +1,7 @@
-import { firstCrossing } from '../numerics/crossings.ts';
-import { meanOf } from '../numerics/harmonics.ts';
-import { sampledCurve } from '../numerics/interpolate.ts';
+import { heldCircuit, type HeldCircuit } from '../circuit/held-swing.ts';
+import { findRoot } from '../numerics/root.ts';
 import type {
   Circuit,
-  Measures,
   MeasureSpec,
   MeasureValue,
   NoValue,
@@ -14,27 +12,24 @@ import type {
   TubeModel,
   View,
 } from '../types.ts';
-import { notReturned_S } from './bypass-at-start.ts';
 import { withBypassLeaks } from './faults.ts';
-import { drives, isNumber, meanVolts, noValue } from './signals.ts';
+import { isNumber, meanVolts, noValue } from './signals.ts';
 import { LOWEST_LINE, lineFactor, numberOf } from './values.ts';
 
 /**
- * What oscillators share: quasi-static harmonic balance. The tuned circuit is held at a few amplitudes; at each of them the
- * grid leak finds its bias, and the fundamental of the tube's currents returns an amplitude of its own. Returned over held is
- * the loop gain. The oscillator starts where that of a small swing is above 1; the swing grows, the bias with it, and it
- * stays where the loop gain has fallen to 1. All that once at the line voltage of the draw in the middle of the band, and
- * once at the lowest line voltage where the tuned circuit's impedance is lowest.
+ * What oscillators share: harmonic balance. The tuned circuit is held at an amplitude, at which the grid leak finds its bias
+ * and the fundamental of the tube's currents returns an amplitude of its own (`circuit/held-swing.ts`, from the phase copies
+ * at a small swing). Returned over held is the loop gain. The oscillator starts where that of a small swing is above 1; the
+ * swing grows, the bias with it, and it stays where the loop gain has fallen to 1. All that once at the line voltage of the
+ * draw in the middle of the band, and once at the lowest line voltage where the tuned circuit's impedance is lowest.
  *
  * Source: B. van der Pol, "The nonlinear theory of electric oscillations", Proc. IRE 22 (1934) 1051; Terman, "Radio
  * Engineers' Handbook" (1943), sec. 6 (both from memory).
  */
 
 export const START = 'start';
-const LOOP = 'loop';
+const SWING = 'swing';
 export const RUNNING = 'running';
-/** Node of the tank part at which the returned amplitude stands. */
-export const RETURNED = 'back';
 
 /** Swing that counts as small, V peak: far below kT/q of a hot cathode. */
 const SMALL_V = 0.02;
@@ -54,13 +49,13 @@ export function withRamp(settings: readonly Setting[]): Setting[] {
   return [{ ...first, drive: SMALL_V }, { ...first, drive: RAMP_SHARE * first.drive }, ...settings];
 }
 
-/** Amplitudes tried where nothing is known. */
+/** Swings tried: from here, each as much larger than the last. */
 const TRY_FROM_V = 0.2;
-const TRY_COUNT = 14;
-/** For draws, about the central case's amplitude; one that has hardly started varies more. */
-const STRONG_GAIN = 3;
-const NEAR = [0.7, 1, 1.35];
-const NEAR_WEAK = [0.4, 0.7, 1, 1.4, 2];
+const TRY_RATIO = 2;
+/** Of the logarithm of the steady swing. */
+const SWING_TOLERANCE = 1e-3;
+/** A swing for the same bias further from the steady one than this has another reason than the grid capacitor. */
+const MOST_SHARE = 1.5;
 
 /** What a stage tells of its oscillator. */
 export interface Oscillator {
@@ -77,143 +72,160 @@ export interface Oscillator {
   readonly bypass: string;
 }
 
-/** The two steps that find the swing, before the stage's own. */
+/** The two steps before the stage's own: what the loop is worked out from, and the steady swing in the phase copies. */
 export function loopSteps(oscillator: Oscillator): readonly Step[] {
-  const lowLine = (v: StageValues, settings: readonly Setting[]): Setting[] => {
-    const line = lineFactor(v, LOWEST_LINE);
-    const knobs = Object.fromEntries(
-      oscillator.supplies.map((key) => [key, line * numberOf(v, key)]),
-    );
-    return settings.map(({ drive }) => ({ drive, knobs, lowLine: true }));
-  };
   return [
     {
       id: START,
       view: () => SMALL_VIEW,
-      settings: (v) => [{ drive: SMALL_V }, ...lowLine(v, [{ drive: SMALL_V }])],
+      settings: (v) => {
+        const line = lineFactor(v, LOWEST_LINE);
+        const knobs = Object.fromEntries(
+          oscillator.supplies.map((key) => [key, line * numberOf(v, key)]),
+        );
+        return [{ drive: SMALL_V }, { drive: SMALL_V, knobs, lowLine: true }];
+      },
     },
     {
-      id: LOOP,
+      id: SWING,
       view: () => LARGE_VIEW,
-      // up at the line voltage of the draw and down again at the lowest, so that neighbours are alike
-      settings: (v, own, central) => {
-        const look = (gain: string, swing: string): Setting[] =>
-          swings(oscillator.most_V(v), own[gain], central?.[gain], central?.[swing], central);
-        const low = lowLine(v, look('startMargin', 'oscillatorVoltageLow')).reverse();
-        return withRamp([...look('loopGain', 'oscillatorVoltage'), ...low]);
+      settings: (_v, own) => {
+        const drive = own['oscillatorVoltage'];
+        return isNumber(drive) ? withRamp([{ drive }]) : [];
       },
     },
   ];
 }
 
 /**
- * Swings at which to look, rising: near the central case's where that is known. A draw that does not start has none; a
- * central case that does not start has all, to say whether it would go on.
+ * The swing at which the phase copies have the bias of the steady one. To them the grid capacitor is a short, so that the
+ * grid rectifies somewhat more of a swing. Undefined where there is no steady swing.
  */
-function swings(
-  most_V: number,
-  own: MeasureValue | undefined,
-  gain: MeasureValue | undefined,
-  around: MeasureValue | undefined,
-  central: Measures | undefined,
-): Setting[] {
-  if (central !== undefined && !(isNumber(own) && own > 1)) return [];
-  if (!isNumber(around)) return drives(TRY_FROM_V, most_V, TRY_COUNT);
-  const strong = isNumber(gain) && gain >= STRONG_GAIN;
-  return (strong ? NEAR : NEAR_WEAK).map((share) => ({ drive: share * around }));
+export function runningDrive(t: Traces, oscillator: Oscillator): number | undefined {
+  const { steady } = loopOf(t, oscillator, false);
+  if ('noValue' in steady) return undefined;
+  const rest_V = meanVolts(t, START, 0, oscillator.grid);
+  const copies_V = meanVolts(t, SWING, RAMP, oscillator.grid) - rest_V;
+  const share = (steady.bias_V - rest_V) / copies_V;
+  return share > 0 && share < MOST_SHARE ? share * steady.swing_V : steady.swing_V;
 }
 
-/** A small swing and the larger ones that belong to it. */
-interface Sweep {
-  readonly small: number;
-  readonly large: readonly number[];
-  /** Impedance of the tuned circuit over the simulated one: what comes back is proportional to it. */
-  readonly impedance: number;
+/** The oscillator in the middle of the band, or at the lowest line voltage at the end where its impedance is lowest. */
+interface Loop {
+  /** At a small swing. Below 0 where the grid takes more of the swing than the tube's current gives: it only damps. */
+  readonly startGain: number | NoValue;
+  /** Where the swing stays. No number where it does not start, or still grows at the largest that was tried. */
+  readonly steady: { readonly swing_V: number; readonly bias_V: number } | NoValue;
 }
 
-function sweepOf(t: Traces, oscillator: Oscillator, low: boolean): Sweep {
-  const large = t
-    .settings(LOOP)
-    .flatMap((setting, i) => (i >= RAMP && (setting.lowLine === true) === low ? [i] : []));
+const loops = new WeakMap<Traces, Map<boolean, Loop>>();
+
+/** Needs the step `START`; worked out once. */
+function loopOf(t: Traces, oscillator: Oscillator, low: boolean): Loop {
+  const ofSubject = loops.get(t) ?? new Map<boolean, Loop>();
+  loops.set(t, ofSubject);
+  const loop = ofSubject.get(low) ?? loopIn(t, oscillator, low);
+  ofSubject.set(low, loop);
+  return loop;
+}
+
+const NO_BALANCE = noValue('its currents and voltages could not be balanced');
+
+function loopIn(t: Traces, oscillator: Oscillator, low: boolean): Loop {
+  const impedance = low ? numberOf(t.values, oscillator.lowest) / 100 : 1;
+  const held = heldCircuitOf(t, oscillator, low, Math.min(1, impedance));
+  const ohms = impedance * t.knob('tankImpedance');
+  const small = held(SMALL_V);
+  if (small === undefined) return { startGain: NO_BALANCE, steady: NO_BALANCE };
+  // each swing from the last
+  let near = { ...small, swing_V: SMALL_V };
+  const gainAt = (swing_V: number): number => {
+    const found = held(swing_V, near);
+    if (found !== undefined) near = { ...found, swing_V };
+    return ohms * (found?.returned_S ?? NaN);
+  };
+  const startGain = ohms * small.returned_S;
+  const most_V = oscillator.most_V(t.values);
+  const swing = startGain > 1 ? steadySwing(gainAt, most_V) : notStarted(startGain, gainAt, most_V);
   return {
-    small: low ? 1 : 0,
-    large: low ? large.reverse() : large,
-    impedance: low ? numberOf(t.values, oscillator.lowest) / 100 : 1,
+    startGain,
+    steady:
+      typeof swing === 'number' ? { swing_V: swing, bias_V: near.mean_V(oscillator.grid) } : swing,
   };
 }
 
-/**
- * Loop gain of a small swing, its bypass as it is. Below 0 where the grid takes more of the swing than the tube's current
- * gives: it only damps. At the end of the band where the impedance is lower the frequency is taken to be so too.
- */
-const startGain = (t: Traces, sweep: Sweep, oscillator: Oscillator): number =>
-  (sweep.impedance * meanOf(t.volts(START, sweep.small, RETURNED))) / SMALL_V -
-  lost(t, sweep, oscillator, START, sweep.small);
-
-/** A bypass of less takes no more than a thousandth of the loop gain (by this very function). */
-const SHORT_ohm = 5;
-
-/** What its bypass takes of the loop gain, at one of the swings. */
-function lost(
+/** With tuned circuits, line voltage and tube as they are there: where its impedance is lower its frequency is taken to be so too. */
+function heldCircuitOf(
   t: Traces,
-  { impedance }: Sweep,
   oscillator: Oscillator,
-  step: string,
-  setting: number,
-): number {
-  const hertz = numberOf(t.values, 'oscillatorFrequency') * Math.min(1, impedance);
-  const farads = numberOf(t.values, oscillator.bypass);
-  if (2 * Math.PI * hertz * farads * SHORT_ohm > 1) return 0;
-  const lost_S = notReturned_S(
-    withBypassLeaks(t.values, oscillator.circuit(t.values, t.models)),
-    { ...t, volts: (node) => t.volts(step, setting, node) },
-    oscillator.bypass,
+  low: boolean,
+  ofFrequency: number,
+): HeldCircuit {
+  const hertz = ofFrequency * numberOf(t.values, 'oscillatorFrequency');
+  const values: StageValues = {
+    ...t.values,
+    oscillatorFrequency: { ...t.values['oscillatorFrequency']!, value: hertz },
+  };
+  return heldCircuit(
+    withBypassLeaks(values, oscillator.circuit(values, t.models)),
+    {
+      ...t,
+      states: low ? (t.lowLineStates ?? t.states) : t.states,
+      volts: (node) => t.volts(START, low ? 1 : 0, node),
+    },
     hertz,
   );
-  return impedance * t.knob('tankImpedance') * lost_S;
+}
+
+/** Swings that rise: from the first on each as much larger than the last. */
+function* swings(most_V: number): Generator<number> {
+  for (let swing_V = TRY_FROM_V; swing_V < TRY_RATIO * most_V; swing_V *= TRY_RATIO)
+    yield Math.min(swing_V, most_V);
+}
+
+function steadySwing(gainAt: (swing_V: number) => number, most_V: number): number | NoValue {
+  let below = SMALL_V;
+  for (const swing_V of swings(most_V)) {
+    const gain = gainAt(swing_V);
+    if (Number.isNaN(gain)) return NO_BALANCE;
+    if (gain <= 1) {
+      const found = findRoot(
+        (log) => gainAt(Math.exp(log)) - 1,
+        Math.log(below),
+        Math.log(swing_V),
+        SWING_TOLERANCE,
+      );
+      if (found.status !== 'found') return NO_BALANCE;
+      gainAt(Math.exp(found.x));
+      return Math.exp(found.x);
+    }
+    below = swing_V;
+  }
+  return noValue('the swing still grows at the largest amplitude tried', most_V);
+}
+
+function notStarted(
+  startGain: number,
+  gainAt: (swing_V: number) => number,
+  most_V: number,
+): NoValue {
+  const returned =
+    startGain > 0
+      ? `a small swing returns ${startGain.toFixed(2)} of itself, and more than 1 is needed`
+      : 'the tube only damps a small swing: its grid takes more than its current returns';
+  for (const swing_V of swings(most_V))
+    if (gainAt(swing_V) > 1)
+      return noValue(`it does not oscillate: ${returned} (a large one would go on, once there)`);
+  return noValue(`it does not oscillate: ${returned}`);
 }
 
 /** As it is told: nothing returns from a tube that only damps. */
-const returnedShare = (t: Traces, sweep: Sweep, oscillator: Oscillator): number =>
-  Math.max(0, startGain(t, sweep, oscillator));
-
-const heldIn = (t: Traces, { large }: Sweep): number[] =>
-  large.map((i) => t.settings(LOOP)[i]!.drive);
-
-/** Where the swing stays, V peak. No number where it does not start, or still grows at the largest that was tried. */
-function steadySwing(t: Traces, sweep: Sweep, oscillator: Oscillator): number | NoValue {
-  const first = startGain(t, sweep, oscillator);
-  const held = heldIn(t, sweep);
-  const gains = sweep.large.map(
-    (i, k) =>
-      (sweep.impedance * meanOf(t.volts(LOOP, i, RETURNED))) / held[k]! -
-      lost(t, sweep, oscillator, LOOP, i),
-  );
-  if (first <= 1) {
-    const returned =
-      first > 0
-        ? `a small swing returns ${first.toFixed(2)} of itself, and more than 1 is needed`
-        : 'the tube only damps a small swing: its grid takes more than its current returns';
-    return noValue(
-      `it does not oscillate: ${returned}${Math.max(...gains) > 1 ? ' (a large one would go on, once there)' : ''}`,
-    );
-  }
-  const found = firstCrossing([SMALL_V, ...held].map(Math.log), [first, ...gains], 1, {
-    method: 'monotoneCubic',
-  });
-  return found === undefined
-    ? noValue('the swing still grows at the largest amplitude tried', held.at(-1)!)
-    : Math.exp(found);
+function toldGain({ startGain }: Loop): MeasureValue {
+  return typeof startGain === 'number' ? Math.max(0, startGain) : startGain;
 }
 
-/** Mean of the grid at a swing between those held, by a smooth curve over the logarithm of the swing. */
-function biasAt(t: Traces, sweep: Sweep, swing_V: number, grid: string): number {
-  const curve = sampledCurve([SMALL_V, ...heldIn(t, sweep)].map(Math.log), [
-    meanVolts(t, START, sweep.small, grid),
-    ...sweep.large.map((i) => meanVolts(t, LOOP, i, grid)),
-  ]);
-  return curve.at(Math.log(swing_V)) ?? NaN;
-}
+const toldSteady = ({ steady }: Loop, key: 'swing_V' | 'bias_V'): MeasureValue =>
+  'noValue' in steady ? steady : steady[key];
 
 /** A measure of the running oscillator: no number, and why, where it does not run. */
 export const whileRunning =
@@ -236,7 +248,7 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       unit: '×',
       step: START,
       what: 'What a small swing of the oscillator circuit returns, of itself, in the middle of the band, its bypass as it is. 0: the tube only damps it, its grid takes more than its current returns.',
-      of: (t) => returnedShare(t, sweepOf(t, oscillator, false), oscillator),
+      of: (t) => toldGain(loopOf(t, oscillator, false)),
       readings: ['emission'],
     },
     {
@@ -245,37 +257,36 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
       unit: '×',
       step: START,
       what: 'The same at the lowest line voltage and the end of the band where the circuit’s impedance is lowest: below 1 it does not start there.',
-      of: (t) => returnedShare(t, sweepOf(t, oscillator, true), oscillator),
+      of: (t) => toldGain(loopOf(t, oscillator, true)),
       readings: ['emission'],
     },
     {
       id: 'oscillatorVoltage',
       title: 'Oscillator voltage',
       unit: 'V',
-      step: LOOP,
+      step: START,
       what: 'Peak across the oscillator circuit, in the middle of the band.',
-      of: (t) => steadySwing(t, sweepOf(t, oscillator, false), oscillator),
+      of: (t) => toldSteady(loopOf(t, oscillator, false), 'swing_V'),
       readings: ['emission'],
     },
     {
       id: 'oscillatorVoltageLow',
       title: 'Oscillator voltage, worst end and low line',
       unit: 'V',
-      step: LOOP,
+      step: START,
       what: 'The same at the lowest line voltage and the end of the band where the impedance is lowest.',
-      of: (t) => steadySwing(t, sweepOf(t, oscillator, true), oscillator),
+      of: (t) => toldSteady(loopOf(t, oscillator, true), 'swing_V'),
       readings: ['emission'],
     },
     {
       id: 'oscillatorGridVoltageLow',
       title: 'Oscillator grid voltage, worst end and low line',
       unit: 'V',
-      step: LOOP,
+      step: START,
       what: 'Mean of the oscillator’s grid to chassis, there.',
       of: (t, own) => {
-        const swing = own['oscillatorVoltageLow'];
-        if (!isNumber(swing)) return noSwing(swing);
-        return biasAt(t, sweepOf(t, oscillator, true), swing, grid);
+        const told = toldSteady(loopOf(t, oscillator, true), 'bias_V');
+        return isNumber(told) ? told : noSwing(own['oscillatorVoltageLow']);
       },
       readings: ['emission'],
     },
@@ -300,8 +311,6 @@ export function loopMeasures(oscillator: Oscillator): readonly MeasureSpec[] {
   ];
 }
 
-/** Reactance of the grid capacitor over the grid leak beyond which the swing is more than a tenth off, by transients. */
-const SMALL_REACTANCE = 0.12;
 /**
  * Time of the grid leak over that of the tuned circuit beyond which the bias may not follow the swing (Terman, "Radio
  * Engineers' Handbook", sec. 6, on intermittent oscillation; from memory; the figure by transients).
@@ -312,16 +321,9 @@ const SLOW_BIAS = 1.5;
 export function oscillatorDoubts(v: StageValues): readonly string[] {
   const omega = 2 * Math.PI * numberOf(v, 'oscillatorFrequency');
   const time_s = numberOf(v, 'gridLeak') * numberOf(v, 'gridCapacitor');
-  return [
-    ...(omega * time_s < 1 / SMALL_REACTANCE
-      ? [
-          'The grid capacitor is no short at this frequency: the oscillator swings further than is told; its grid voltage holds.',
-        ]
-      : []),
-    ...(omega * time_s > 2 * SLOW_BIAS * numberOf(v, 'tankQ')
-      ? [
-          'Grid leak and grid capacitor are slow against the tuned circuit: with much feedback such an oscillator stops and starts again at an audible rate, which is not looked for.',
-        ]
-      : []),
-  ];
+  return omega * time_s > 2 * SLOW_BIAS * numberOf(v, 'tankQ')
+    ? [
+        'Grid leak and grid capacitor are slow against the tuned circuit: with much feedback such an oscillator stops and starts again at an audible rate, which is not looked for.',
+      ]
+    : [];
 }

@@ -146,9 +146,10 @@ describe('directions', () => {
     // with a line that does not sag and a flat impedance the two are one
     const [even] = await converters([worn(0.7)], { linePercent: 0, lowEndPercent: 100 });
     expect(numberOf(even!, 'startMargin')).toBeCloseTo(numberOf(even!, 'loopGain'), 4);
-    expect(
-      numberOf(even!, 'oscillatorGridVoltageLow') / numberOf(even!, 'oscillatorGridVoltage'),
-    ).toBeCloseTo(1, 2);
+    // one by the loop, one by phase copies at the swing that gives the same bias
+    const biases =
+      numberOf(even!, 'oscillatorGridVoltageLow') / numberOf(even!, 'oscillatorGridVoltage');
+    expect(Math.abs(biases - 1)).toBeLessThan(0.015);
   });
 
   test('a starved heater costs a worn cathode more than a new one', async () => {
@@ -163,7 +164,7 @@ describe('directions', () => {
   test('a leak from the oscillator grid takes its bias away, one from the signal grid its AGC', async () => {
     const out = await converters([
       NEW,
-      { ...NEW, leaks: [leak(['oscillatorGrid', 'screen'], 1e6)] },
+      { ...NEW, leaks: [leak(['oscillatorGrid', 'screen'], 3e6)] },
       { ...NEW, leaks: [leak(['signalGrid', 'cathode'], 10e6)] },
     ]);
     expect(numberOf(out[1]!, 'oscillatorGridVoltage')).toBeGreaterThan(
@@ -248,7 +249,7 @@ describe('the method', () => {
     // screens on a battery: behind their resistor the direct voltage would follow, which a signal does not make it do
     const stiff = { agcLineResistance: 100, screenSupply: 90, screenDropper: 10 };
     const [out] = await converters([NEW], stiff);
-    const drive = numberOf(out!, 'oscillatorVoltage');
+    const { drive } = out!.traces.settings('running').at(-1)!;
     const values = valuesOf(frequencyConverter, stiff);
     const circuit = frequencyConverter.circuit(values, [modelOf('6BE6')]);
     const count = 16;

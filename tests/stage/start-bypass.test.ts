@@ -9,7 +9,7 @@ import type { Circuit, OscillatorTankPart, Row, Stage } from '../../src/types.ts
 import { runNative, testWithNative } from '../native-ngspice.ts';
 import { measured, modelOf, NEW, numberOf, subjectOf, valuesOf } from './bench.ts';
 
-/** What a weak bypass takes of an oscillator's loop gain, against how fast the whole circuit's swing grows from a small kick. */
+/** The loop gain of an oscillator whose bypass is sound or weak, against how fast the whole circuit's swing grows from a small kick. */
 const simulator = nodeSimulator({ workers: 2 });
 afterAll(() => simulator.close());
 
@@ -76,10 +76,13 @@ function grownGain(circuit: Circuit, row: Row, hertz: number, lines: Tank): numb
   const result = runNative({ ...request, netlist });
   if (!result.ok) throw new Error(result.text);
   const [time, volts] = [result.vectors['time']!, result.vectors['v(t)']!];
-  const peaks = [...time.keys()].flatMap((i) => {
-    const v = volts[i]! - volts[0]!;
-    const isPeak = i > 0 && volts[i]! >= volts[i - 1]! && volts[i]! > (volts[i + 1] ?? Infinity);
-    return isPeak && v > 0 && v < LARGEST_V && time[i]! > FIRST_CYCLES / hertz
+  // from each turning point to the next: a direct voltage that the kick left does not count
+  const turns = [...time.keys()].filter(
+    (i) => i > 0 && volts[i]! > volts[i - 1]! !== (volts[i + 1] ?? volts[i]!) > volts[i]!,
+  );
+  const peaks = turns.slice(1).flatMap((i, k) => {
+    const v = Math.abs(volts[i]! - volts[turns[k]!]!) / 2;
+    return v < LARGEST_V && time[i]! > FIRST_CYCLES / hertz
       ? [{ s: time[i]!, log: Math.log(v) }]
       : [];
   });
@@ -137,7 +140,8 @@ const CASES: readonly {
     name: 'plate of a triode on two capacitors',
     stage: localOscillator,
     type: '6C4',
-    given: { oscillatorFrequency: 5e6, feedback: CAPACITORS },
+    // a coil that is loose: with a low Q the divider gives way too
+    given: { oscillatorFrequency: 5e6, feedback: CAPACITORS, tankQ: 200 },
     bypass: 'plateCapacitor',
     weak: 30e-12,
     large: 1e-9,
@@ -145,32 +149,36 @@ const CASES: readonly {
   },
 ];
 
-describe('the loop gain that a weak bypass takes at the start', () => {
+describe('the loop gain at the start, its bypass sound and weak', () => {
   for (const { name, stage, type, given, bypass, weak, large, lines } of CASES)
-    testWithNative(`${name}: as the growth of a kick tells, within 6 % of the whole`, async () => {
-      const both = async (farads: number): Promise<{ quick: number; slow: number }> => {
-        const full = { ...given, [bypass]: farads };
-        const [out] = await measured(stage, type, full, [NEW], simulator, ['start']);
-        const values = valuesOf(stage, full);
-        const row = { ...subjectOf(values, NEW).row, drive: 0 };
-        const hertz = values['oscillatorFrequency']!.value as number;
-        return {
-          quick: numberOf(out!, 'loopGain'),
-          slow: grownGain(stage.circuit(values, [modelOf(type)]), row, hertz, lines),
+    testWithNative(
+      `${name}: as the growth of a kick tells, within 4 % of a sound one`,
+      async () => {
+        const both = async (farads: number): Promise<{ quick: number; slow: number }> => {
+          const full = { ...given, [bypass]: farads };
+          const [out] = await measured(stage, type, full, [NEW], simulator, ['start']);
+          const values = valuesOf(stage, full);
+          const row = { ...subjectOf(values, NEW).row, drive: 0 };
+          const hertz = values['oscillatorFrequency']!.value as number;
+          return {
+            quick: numberOf(out!, 'loopGain'),
+            slow: grownGain(stage.circuit(values, [modelOf(type)]), row, hertz, lines),
+          };
         };
-      };
-      const sound = await both(large);
-      const { quick, slow } = await both(weak);
-      const [told, seen] = [sound.quick - quick, sound.slow - slow];
-      expect(Math.abs(told - seen), `${told} against ${seen}`).toBeLessThan(0.06 * sound.slow);
-      expect(seen).toBeGreaterThan(0.3 * sound.slow);
-      expect(quick).toBeLessThan(0.7 * sound.quick);
-    });
+        const sound = await both(large);
+        const poor = await both(weak);
+        for (const { quick, slow } of [sound, poor])
+          expect(Math.abs(quick - slow), `${quick} against ${slow}`).toBeLessThan(
+            0.04 * sound.slow,
+          );
+        expect(poor.slow).toBeLessThan(0.7 * sound.slow);
+      },
+    );
 
   test('more of a bypass never makes the start harder; one that is open stops it in the middle of the band', async () => {
     const outcomes = await Promise.all(
-      [1e-12, 50e-12, 200e-12, 1e-9, 50e-9].map((screenBypass) =>
-        measured(frequencyConverter, '6BE6', { screenBypass }, [NEW], simulator, ['start', 'loop']),
+      [1e-12, 70e-12, 200e-12, 1e-9, 50e-9].map((screenBypass) =>
+        measured(frequencyConverter, '6BE6', { screenBypass }, [NEW], simulator, ['start']),
       ),
     );
     const gains = outcomes.map(([out]) => numberOf(out!, 'loopGain'));
