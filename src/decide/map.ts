@@ -278,7 +278,11 @@ export async function acceptanceMap(
       top_ohm,
     },
     cells,
-    contours: contours.filter(({ lines }) => lines.length > 0),
+    // one that no line of the map meets may still be what refuses a cell
+    contours: contours.filter(
+      ({ lines, measure }) =>
+        lines.length > 0 || cells.some((column) => column.some((cell) => cell.measure === measure)),
+    ),
     lines: [
       zeros('limit', 0, least),
       zeros('usable', 0, band.low),

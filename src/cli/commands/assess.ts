@@ -38,6 +38,7 @@ How to read it. The first line under the title is the verdict:
   undetermined   a reading that decides was not taken; it says which
   not computed   a simulation did not finish; it says why
 Then what decides it, each measure for a new tube and for this one, and what would change it.
+Of a tube that nobody read nothing is said in words.
 
 --readings adds the tubes of a CSV table to the scenario's own: one line a tube, or one line a
 reading time. Columns: tube, type, section, minutes, emission_percent, drop_percent,
