@@ -273,7 +273,7 @@ export function untoldOf({ readings, profile, tube, cathode, leaks, gas }: Parts
     untold.push(`The drop with a starved heater ${blind.why}. ${blind.advice}`);
   put(
     cathode.testCurrentKnown !== 'read',
-    'The test current of this type is not known: saturation is told only against it, not in milliamperes.',
+    'The test current of this type is not known: saturation is told only against it, not in milliamperes. State it, or test volts and load: where large currents are drawn the answer narrows.',
   );
   put(
     cathode.compressionKnown !== 'read',

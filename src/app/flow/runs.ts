@@ -7,15 +7,16 @@ import { caseFrom } from './case-from.ts';
 import type { FromFlow, JobRequest, RunRequest, ToFlow } from './protocol.ts';
 import { capital } from '../../units/title.ts';
 
-/** On two cores the engines would take the page's time to draw its first answer, whose code runs for the first time too. */
+/** On two cores the engines would take the page's time to draw its answer; the first runs code for the first time too. */
 const FIRST_DRAWN_ms = 80;
+const DRAWN_ms = 20;
 let isDrawn = false;
 
-function drawn(): Promise<void> | undefined {
-  if (isDrawn) return undefined;
+function drawn(): Promise<void> {
+  const wait_ms = isDrawn ? DRAWN_ms : FIRST_DRAWN_ms;
   isDrawn = true;
   return new Promise((resolve) => {
-    setTimeout(resolve, FIRST_DRAWN_ms);
+    setTimeout(resolve, wait_ms);
   });
 }
 
