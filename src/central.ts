@@ -361,12 +361,14 @@ function otherConditions(wears: readonly Wear[], newTubes: Conditions, mine: Con
             },
           ]
         : []),
-      ...READINGS.flatMap((reading): Other[] => {
-        const condition = wear.plausiblyBad(reading);
-        return condition === undefined
-          ? []
-          : [{ role: 'unread', reading, tube, conditions: withOne(tube, condition) }];
-      }),
+      ...READINGS.flatMap((reading) =>
+        wear.plausiblyBad(reading).map((condition): Other => ({
+          role: 'unread',
+          reading,
+          tube,
+          conditions: withOne(tube, condition),
+        })),
+      ),
       ...(wear.paths.length > 1 ? wear.paths : []).map((path): Other => ({
         role: 'path',
         path,

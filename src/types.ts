@@ -199,10 +199,10 @@ export interface Wear {
   /** A bogey tube of the type under the same draw of what both share (contact potential, saturation reserve). */
   newTube(draw: Draw): TubeCondition;
   /**
-   * The condition if a reading that was not taken, or is `blind`, were plausibly bad; other readings central. Undefined
-   * where it was taken and tells.
+   * The conditions that a reading that was not taken, or is `blind`, could plausibly show at worst; other readings central.
+   * None where it was taken and tells.
    */
-  plausiblyBad(reading: ReadingKind): TubeCondition | undefined;
+  plausiblyBad(reading: ReadingKind): readonly TubeCondition[];
   readonly blind?: BlindReading;
   /** The condition with all of the leakage on one path; central otherwise. */
   onPath(path: WeightedPath): TubeCondition;

@@ -96,7 +96,7 @@ export const HEATER_PLACE = { from: 0.5, to: 1 };
 
 /** What a plainly bad tube may have, for readings that were not taken. */
 export const BAD = {
-  area: 0.5,
+  area: 0.3,
   /** Saturation over the typical cathode current. */
   saturationOverTypical: 1.2,
   leak_ohm: 5e6,

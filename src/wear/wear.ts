@@ -1,3 +1,4 @@
+import { Z90 } from '../numerics/normal.ts';
 import { latinHypercube } from '../numerics/latin-hypercube.ts';
 import type {
   Draw,
@@ -87,7 +88,7 @@ export function newTubeWear(tube: TubeFacts, character: NewTubeCharacter, prefix
     ].map(grouped),
     condition,
     newTube,
-    plausiblyBad: () => undefined,
+    plausiblyBad: () => [],
     onPath: () => condition({}),
     paths: [],
     summary: [],
@@ -162,34 +163,40 @@ function plainWear(
     unknowns.push({ name: 'interface', known: 'prior', title: 'interface layer of the cathode' });
   }
 
-  const plausiblyBad = (reading: ReadingKind): TubeCondition | undefined => {
+  const plausiblyBad = (reading: ReadingKind): TubeCondition[] => {
     const central = condition({});
     switch (reading) {
       case 'emission':
         return cathode.emissionKnown === 'unread'
-          ? { ...central, area: BAD.area, saturation_A: badSaturation_A(tube) }
-          : undefined;
-      case 'starvedHeater': {
-        if (cathode.dropKnown !== 'unread' && cathode.blind === undefined) return undefined;
-        const { area, saturation_A } = cathode.weakest({});
-        return { ...central, area, saturation_A };
-      }
+          ? [{ ...central, area: BAD.area, saturation_A: badSaturation_A(tube) }]
+          : [];
+      case 'starvedHeater':
+        // the emission that was read may be lost to saturation or to area, and either may be what a circuit minds
+        return cathode.dropKnown === 'unread' || cathode.blind !== undefined
+          ? [cathode.weakest({}), cathode.at(MOST_SATURATION)].map(({ area, saturation_A }) => ({
+              ...central,
+              area,
+              saturation_A,
+            }))
+          : [];
       case 'leakage':
         return leaks.known === 'unread' && tube.family !== 'diode'
-          ? { ...central, leaks: [...placed(central.leaks, tube), badLeak(tube)] }
-          : undefined;
+          ? [{ ...central, leaks: [...placed(central.leaks, tube), badLeak(tube)] }]
+          : [];
       case 'gridCurrent':
-        return gas.known === 'unread' ? { ...central, ...badGrid() } : undefined;
+        return gas.known === 'unread' ? [{ ...central, ...badGrid() }] : [];
       case 'heaterCathode':
         return leaks.heaterCathodeKnown === 'unread'
-          ? {
-              ...central,
-              leaks: [
-                ...central.leaks.filter(({ between }) => !between.includes('heater')),
-                heaterLeak(['heater', 'cathode'], 1 / BAD.heaterCathode_ohm),
-              ],
-            }
-          : undefined;
+          ? [
+              {
+                ...central,
+                leaks: [
+                  ...central.leaks.filter(({ between }) => !between.includes('heater')),
+                  heaterLeak(['heater', 'cathode'], 1 / BAD.heaterCathode_ohm),
+                ],
+              },
+            ]
+          : [];
     }
   };
 
@@ -236,6 +243,9 @@ function sampledOf(
     condition: conditions[0] as TubeCondition,
   };
 }
+
+/** The smallest area that an emission leaves where no drop, or one that tells nothing, goes with it. */
+const MOST_SATURATION: Draw = { saturation: Z90, dropReading: -Z90 };
 
 function badSaturation_A(tube: TubeFacts): number {
   return Math.min(BAD.saturationOverTypical * tube.typicalCathode_A, 0.3 * tube.newSaturation_A);

@@ -121,7 +121,7 @@ describe('a large tube at a small test current', () => {
     expect(wear.blind?.advice).toMatch(/larger test current, best near 80\smA/);
     expect(wear.summary.find(({ id }) => id === 'saturation')?.value).toBeNull();
     expect(wear.untold.join(' ')).toMatch(/larger test current/);
-    expect(wear.plausiblyBad('starvedHeater')?.saturation_A).toBeLessThan(0.1);
+    expect(wear.plausiblyBad('starvedHeater')[0]?.saturation_A).toBeLessThan(0.1);
     expect(wear.sentences[0]).not.toMatch(/ample/);
   });
 

@@ -271,7 +271,7 @@ async function diagnosisOf(
     draws: drawsOf(names, WEAR_DRAWS, seed).map((draw) => tube.wear.condition(draw)),
     newTube,
     electrodes: tube.model.electrodes,
-    leakageRead: tube.wear.plausiblyBad('leakage') === undefined,
+    leakageRead: tube.wear.plausiblyBad('leakage').length === 0,
     cathode_A: cathodeCurrent(tube, set, volts, newTube, heaterFactor(values, 0)),
   });
   return diagnose({
