@@ -168,7 +168,14 @@ function plainWear(
     switch (reading) {
       case 'emission':
         return cathode.emissionKnown === 'unread'
-          ? [{ ...central, area: BAD.area, saturation_A: badSaturation_A(tube) }]
+          ? [
+              {
+                ...central,
+                area: Math.min(central.area, BAD.area),
+                // the drop may say worse already
+                saturation_A: Math.min(central.saturation_A, badSaturation_A(tube)),
+              },
+            ]
           : [];
       case 'starvedHeater':
         // the emission that was read may be lost to saturation or to area, and either may be what a circuit minds
