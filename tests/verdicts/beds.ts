@@ -27,7 +27,12 @@ export function allBeds(): Bed[] {
     return stage.id === 'rc-amplifier'
       ? [
           ...beds,
-          bedOf(stage, '6AV6', { cathodeResistor: 0, gridResistor: 10e6, plateLoad: 220e3 }),
+          bedOf(
+            stage,
+            '6AV6',
+            { cathodeResistor: 0, gridResistor: 10e6, plateLoad: 220e3 },
+            '6AV6, contact bias',
+          ),
         ]
       : beds;
   });

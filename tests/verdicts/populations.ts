@@ -50,6 +50,8 @@ export function setUpFor(facts: TubeFacts): InstrumentProfile {
 /** A stage with a tube that suits it; in all of its places where it takes more than one. */
 export interface Bed {
   readonly name: string;
+  /** Its tube, in a table. */
+  readonly label: string;
   readonly stage: Stage;
   readonly values: StageValues;
   readonly type: string;
@@ -64,6 +66,7 @@ export function bedOf(
   stage: Stage,
   type: string,
   given: Readonly<Record<string, number>> = {},
+  label = type,
 ): Bed {
   const found = findDevice(type);
   const section = found === undefined ? undefined : sectionsOf(found.device)[0];
@@ -78,6 +81,7 @@ export function bedOf(
   const changed = Object.entries(given).map(([key, value]) => `${key} ${String(value)}`);
   return {
     name: [stage.id, type, ...changed].join(', '),
+    label,
     stage,
     values,
     type,

@@ -53,7 +53,7 @@ for (const bed of beds.filter(
   const { better, promising, said } = await betterWithout(bed, missing, bed.name, simulator);
   const found: Found = {
     stage: bed.stage.title,
-    tube: bed.name.replace(`${bed.stage.id}, `, ''),
+    tube: bed.label,
     new: fresh,
     ruined,
     without: { tubes: missing, promising, better },
