@@ -85,7 +85,7 @@ export const FREQUENCY_CONVERTER_VALUES: Readonly<Record<string, ValueSpec>> = {
   tankImpedance: {
     title: 'impedance of the oscillator circuit, middle of the band',
     unit: 'ohm',
-    default: 20e3,
+    default: 25e3,
     low: 100,
     high: 2e6,
     tolerance_percent: 10,

@@ -164,6 +164,9 @@ const LOW_GRID_CIRCUIT_OHM = 100e3;
 const gridCircuit_ohm = ({ stage, values }: Bed): number =>
   stage.gridCircuit.reduce((sum, key) => sum + Number(values[key]?.value ?? 0), 0);
 
+/** Reverse grid current that is out of every type's limits and moves this socket's grid by two volts. */
+const leastGas_A = (bed: Bed): number => Math.max(6e-6, 2 / gridCircuit_ohm(bed));
+
 /**
  * Tubes that anyone would throw out, in turn: emission gone, cathode saturated, grid leaky, gassy. Ruined for any socket: a
  * cathode that still gives a fifth of the typical current does serve where less than that is drawn.
@@ -187,7 +190,7 @@ export function ruinedTubes(bed: Bed, count: number, seed: string): Sample[] {
         : kind === 'saturated'
           ? { saturation_A: facts.typicalCathode_A * between(0.01, 0.05) }
           : kind === 'gassy'
-            ? { gasRatio: between(6e-6, 4e-5) / facts.typicalCathode_A }
+            ? { gasRatio: between(leastGas_A(bed), 4e-5) / facts.typicalCathode_A }
             : {
                 leaks: [
                   ...good.leaks.filter(({ between: pair }) => pair.includes('heater')),

@@ -1,0 +1,34 @@
+import { readFileSync } from 'node:fs';
+import { expect, test } from 'vitest';
+import { withBlock } from '../readme-block.ts';
+import { allBeds } from './beds.ts';
+import { verdictsTable, type AllFound, type Tally } from './table.ts';
+
+const found = JSON.parse(
+  readFileSync(new URL('../verdicts.json', import.meta.url), 'utf8'),
+) as AllFound;
+
+test('the table of the README is what was found last, of every stage', () => {
+  const readme = readFileSync(new URL('../../README.md', import.meta.url), 'utf8');
+  expect(Object.keys(found)).toEqual(allBeds().map(({ name }) => name));
+  expect(withBlock(readme, 'verdicts', verdictsTable(found))).toBe(readme);
+});
+
+const share = (tallies: readonly Tally[]): number => {
+  const [usable, all] = [
+    tallies.reduce((n, tally) => n + (tally.usable ?? 0), 0),
+    tallies.flatMap((tally) => Object.values(tally)).reduce((a, b) => a + b, 0),
+  ];
+  return usable / all;
+};
+
+test('at least 95 % of new tubes are usable over all stages, and 90 % in each', () => {
+  const tallies = Object.values(found).map(({ new: fresh }) => fresh);
+  expect(share(tallies)).toBeGreaterThanOrEqual(0.95);
+  for (const [name, { new: fresh }] of Object.entries(found))
+    expect(share([fresh]), name).toBeGreaterThanOrEqual(0.9);
+});
+
+test('no plainly ruined tube is', () => {
+  for (const [name, { ruined }] of Object.entries(found)) expect(ruined.usable ?? 0, name).toBe(0);
+});
