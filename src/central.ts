@@ -349,11 +349,7 @@ function otherConditions(wears: readonly Wear[], newTubes: Conditions, mine: Con
     ...wears.flatMap((wear, tube): Other[] => [
       ...(several
         ? [
-            {
-              role: 'withoutLeak' as const,
-              tube,
-              conditions: withOne(tube, tight[tube]!),
-            },
+            { role: 'withoutLeak' as const, tube, conditions: withOne(tube, tight[tube]!) },
             {
               role: 'withNewCathode' as const,
               tube,
