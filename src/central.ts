@@ -9,6 +9,7 @@ import type {
   Measures,
   MeasureValue,
   Electrode,
+  LineKind,
   ReadingKind,
   RunOptions,
   Simulator,
@@ -55,7 +56,7 @@ export interface Case {
   /** The line that companions with sockets of their own share with it; of AGC, `ahead` of them stand before it in the signal's way. */
   readonly line?: {
     readonly id: string;
-    readonly carries: 'AGC' | 'bias';
+    readonly carries: LineKind;
     readonly ahead: number;
   };
 }

@@ -30,7 +30,8 @@ export function circuitIn(given: Case): Circuit {
 }
 
 /**
- * The same, and on an AGC line what hangs on it in other sockets: each neighbour's own stage, with its own values, is simulated at rest on a held line, as a new tube and as read. In a draw the tube's state and leaks are the draw's, its
+ * The same, and on an AGC line what hangs on it in other sockets: each neighbour's own stage, with its own values, is
+ * simulated at rest on a held line, as a new tube and as read. In a draw the tube's state and leaks are the draw's, its
  * screen, cathode and plate stand where they stand in the central case.
  *
  * @throws Problem `simulation` where a neighbour's stage did not come to rest

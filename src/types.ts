@@ -738,6 +738,9 @@ export interface ChosenValue {
   price(values: StageValues, circuit: Circuit, before: StageValues): string | undefined;
 }
 
+/** What the grids of sockets that share a line get by it. */
+export type LineKind = 'AGC' | 'bias';
+
 /** The bias supply of a stage, seen from its grid resistors. */
 export interface BiasLine {
   /** Where all its grid resistors lead; undefined where that cannot move, or each tube has a supply of its own. */

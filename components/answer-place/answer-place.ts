@@ -196,6 +196,7 @@ export class AnswerPlace extends LitElement {
   private details(report: Report) {
     // of a tube that nobody read there is no leakage to follow, and nothing that would change an answer
     const unreadTube = this.state.kind === 'empty';
+    const paths = unreadTube ? [] : pathLines(report);
     return html`${
         report.warnings.length === 0
           ? nothing
@@ -232,11 +233,11 @@ export class AnswerPlace extends LitElement {
               </ul>`
       }
       ${
-        unreadTube || pathsByTube(report).length === 0
+        paths.length === 0
           ? nothing
           : html`<h4>The leakage alone, if all of it took one path</h4>
               <ul class="list">
-                ${pathLines(report).map(
+                ${paths.map(
                   ({ status, before, dim, after }) =>
                     html`<li>
                       <status-mark .status=${status}></status-mark>

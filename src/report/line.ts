@@ -20,7 +20,7 @@ function lineVolts(
   return node === undefined ? 0 : traces.volts(biasLine!.step, 0, node)[0];
 }
 
-/** What each tube on a shared does to it: the line with all tubes as read against the line with that one cured. */
+/** What each tube on a shared line does to it: the line with all tubes as read against the line with that one cured. */
 export function lineReport(given: Case, id: string, central: Central): LineReport {
   const here = lineVolts(given, central.thisTube);
   const tubes = tubesOf(given).map((tube, i) => {

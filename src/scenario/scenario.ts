@@ -1,6 +1,6 @@
 /** What a scenario file says, read and checked. Numbers are SI; readings keep the unit of their key. */
 import type { OwnDefinition, OwnIssue } from '../own-circuit/definition.ts';
-import type { BiasLine, Electrode, Family, StageValue, ValueSpec } from '../types.ts';
+import type { BiasLine, Electrode, Family, LineKind, StageValue, ValueSpec } from '../types.ts';
 import type { InstrumentProfile } from '../wear/profile.ts';
 import type { Readings } from '../wear/readings.ts';
 import type { Warning } from './check.ts';
@@ -75,8 +75,6 @@ export interface Line {
   /** Ids of at least two sockets, in the order in which the signal passes them. */
   readonly sockets: readonly string[];
 }
-
-export type LineKind = 'AGC' | 'bias';
 
 export interface Scenario {
   readonly format: typeof FORMAT;

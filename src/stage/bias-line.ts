@@ -1,4 +1,4 @@
-import type { Node, Part, StageValues, Uncertain, ValueSpec } from '../types.ts';
+import type { Node, Part, StageValues, Traces, Uncertain, ValueSpec } from '../types.ts';
 import { numberOf, partKnob, supplyKnob } from './values.ts';
 
 /** The bias supply of stages with fixed bias: its volts, the resistance that it stands behind, its bypass. */
@@ -32,9 +32,9 @@ export const hasFixedBias = (v: StageValues): boolean => v[SUPPLY]!.value !== nu
 /** Whether the supply gives way under grid current. */
 export const isSoft = (v: StageValues): boolean => hasFixedBias(v) && numberOf(v, RESISTANCE) > 0;
 
-/** What the bias supply adds to the DC resistance from a grid to where its bias stands still, ohm. */
-export const supplyResistance = (v: StageValues, knob: (name: string) => number): number =>
-  isSoft(v) ? knob(RESISTANCE) : 0;
+/** DC resistance from a grid to where its bias stands still, ohm: its resistor, and what the bias supply adds. */
+export const gridPath_ohm = (t: Traces): number =>
+  t.knob('gridResistor') + (isSoft(t.values) ? t.knob(RESISTANCE) : 0);
 
 export const biasLineKnobs = (v: StageValues): Readonly<Record<string, Uncertain>> => ({
   ...(hasFixedBias(v) ? { [SUPPLY]: supplyKnob(v, SUPPLY) } : {}),

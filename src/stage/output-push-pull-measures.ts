@@ -1,6 +1,6 @@
 import { firstCrossing } from '../numerics/crossings.ts';
 import type { MeasureSpec, Measures, MeasureValue, Traces } from '../types.ts';
-import { hasFixedBias, isSoft, supplyResistance } from './bias-line.ts';
+import { gridPath_ohm, hasFixedBias, isSoft } from './bias-line.ts';
 import {
   electrodeNodes,
   isAdjusted,
@@ -91,11 +91,10 @@ function thermalOf(t: Traces, own: Measures, place: Place): MeasureValue {
   if (emission_A === 0) return 0;
   const rating = rated(t, 'plate_W', place);
   if (!isNumber(rating)) return rating;
-  const grid_ohm = t.knob('gridResistor') + supplyResistance(t.values, (name) => t.knob(name));
   const at = numberOr(own, ofPlace('gridVoltage', place), NaN);
   const slope = dissipationSlope(held(t, own, place), at);
   if (slope === undefined) return noValue('the grid stands beyond the voltages tried');
-  return thermalLoopGain(grid_ohm, emission_A, rating, slope);
+  return thermalLoopGain(gridPath_ohm(t), emission_A, rating, slope);
 }
 
 /** The measures of one tube; those of the first place have bare names. */

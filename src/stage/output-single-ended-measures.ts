@@ -7,7 +7,7 @@ import type {
   Step,
   Traces,
 } from '../types.ts';
-import { hasFixedBias, HEALTHY, isSoft, supplyResistance } from './bias-line.ts';
+import { gridPath_ohm, hasFixedBias, HEALTHY, isSoft } from './bias-line.ts';
 import { BIAS_NODE, electrodeNodes, hasCathodeResistor } from './output-single-ended-circuit.ts';
 import {
   ALLOWANCE,
@@ -116,9 +116,6 @@ const held = (t: Traces): HeldPoint[] =>
     couplingLeakage: 'couplingLeakage',
     return_V: isSoft(t.values) ? BIAS_NODE : hasFixedBias(t.values) ? t.knob('fixedBias') : 0,
   });
-
-const gridPath_ohm = (t: Traces): number =>
-  t.knob('gridResistor') + supplyResistance(t.values, (name) => t.knob(name));
 
 const rated = (t: Traces, of: 'plate_W' | 'screen_W'): MeasureValue =>
   t.models[0]!.ratings?.[of] ?? noValue('the rating of this type is not known');

@@ -5,19 +5,13 @@ import { FileProblem } from '../../src/scenario/check.ts';
 import { readTubesCsv } from '../../src/scenario/csv.ts';
 import { readScenario } from '../../src/scenario/read.ts';
 import type { Problem } from '../../src/problem.ts';
+import { WRITTEN_BENCH } from '../written-bench.ts';
 
 const BENCH = {
   name: 'bench (invented)',
   emission: { scale: { kind: 'percent' }, test_V: '30 V', load_ohm: '220', accuracy_percent: 5 },
   starvedHeater: { heater_percent: 90, heldSeconds: 90, accuracy_points: 2 },
-  leakage: {
-    volts: 100,
-    grid: 'negative',
-    withPlateCurrent: false,
-    top_ohm: 1e9,
-    short_ohm: 2e5,
-    accuracy_percent: 10,
-  },
+  leakage: WRITTEN_BENCH.leakage,
 };
 const textOf = (readings: object, bench: object = BENCH): string =>
   JSON.stringify(

@@ -32,6 +32,14 @@ export function valuesOf(
   return values;
 }
 
+/** A stage that is driven by these in one of its steps, V peak. */
+export const drivenThrough = (stage: Stage, step: string, drives: readonly number[]): Stage => ({
+  ...stage,
+  steps: stage.steps.map((one) =>
+    one.id === step ? { ...one, settings: () => drives.map((drive) => ({ drive })) } : one,
+  ),
+});
+
 export const NEW: TubeCondition = {
   area: 1,
   saturation_A: 0.1,

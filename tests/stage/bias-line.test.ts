@@ -12,7 +12,8 @@ import { outputPushPull } from '../../src/stage/output-push-pull.ts';
 import { outputSingleEnded } from '../../src/stage/output-single-ended.ts';
 import type { Circuit, Report, Simulator, TubeCondition } from '../../src/types.ts';
 import { runNative, testWithNative } from '../native-ngspice.ts';
-import { leak, modelOf, numberOf, valuesOf } from './bench.ts';
+import { WRITTEN_BENCH } from '../written-bench.ts';
+import { drivenThrough, leak, modelOf, numberOf, valuesOf } from './bench.ts';
 import { freshOf } from './pair-bench.ts';
 
 /** Sockets that share a bias supply. Sets, tubes and readings are invented. */
@@ -112,12 +113,7 @@ describe('three tubes on one bias supply', () => {
     ['with a leaky and a gassy one', [LEAKY, GASSY, FRESH]],
   ])('%s: phase copies and the settled transient agree', async ([, tubes]) => {
     const drive = 12;
-    const stage = {
-      ...outputSingleEnded,
-      steps: outputSingleEnded.steps.map((step) =>
-        step.id === 'driven' ? { ...step, settings: () => [{ drive: 6 }, { drive }] } : step,
-      ),
-    };
+    const stage = drivenThrough(outputSingleEnded, 'driven', [6, drive]);
     const set = valuesOf(stage, {
       ...SUPPLY,
       biasBypass: 1e-6,
@@ -185,18 +181,7 @@ describe('three tubes on one bias supply', () => {
   });
 });
 
-const BENCH = {
-  name: 'invented',
-  emission: { scale: { kind: 'percent' }, test_V: 30, load_ohm: 100, accuracy_percent: 5 },
-  leakage: {
-    volts: 100,
-    grid: 'negative',
-    withPlateCurrent: false,
-    top_ohm: 1e9,
-    short_ohm: 2e5,
-    accuracy_percent: 10,
-  },
-};
+const BENCH = { ...WRITTEN_BENCH, emission: { ...WRITTEN_BENCH.emission, load_ohm: 100 } };
 const tube = (id: string, leakage: object): object => ({
   id,
   type: TYPE,

@@ -7,7 +7,7 @@ import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import { phaseInverterLongTail } from '../../src/stage/phase-inverter-long-tail.ts';
 import type { SimResult, Simulator } from '../../src/types.ts';
 import { runNative, testWithNative } from '../native-ngspice.ts';
-import { leak, modelOf, numberOf } from './bench.ts';
+import { drivenThrough, leak, modelOf, numberOf } from './bench.ts';
 import { freshOf, measuredPairs, pairSubject, valuesWith, type Pair } from './pair-bench.ts';
 
 /** The long-tailed pair: the two sections of a twin triode. */
@@ -110,12 +110,7 @@ testWithNative('the system’s own ngspice finds the same', async () => {
 describe('phase copies against the settled transient of the same parts', () => {
   test('a worn, leaky section beside a new one, driven until both outputs bend', async () => {
     const drive = 2;
-    const stage = {
-      ...phaseInverterLongTail,
-      steps: phaseInverterLongTail.steps.map((step) =>
-        step.id === 'large' ? { ...step, settings: () => [{ drive: 1 }, { drive }] } : step,
-      ),
-    };
+    const stage = drivenThrough(phaseInverterLongTail, 'large', [1, drive]);
     // at 1 kHz the usual capacitors are near enough to shorts, and these settle within some cycles
     const values = valuesWith(stage, {
       couplingCapacitor: 4e-9,

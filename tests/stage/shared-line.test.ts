@@ -5,6 +5,7 @@ import type { Case } from '../../src/central.ts';
 import { readScenario } from '../../src/scenario/read.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
 import type { Report } from '../../src/types.ts';
+import { WRITTEN_BENCH } from '../written-bench.ts';
 
 /** Two stages on one AGC line. Sets, tubes and readings are invented. */
 const simulator = nodeSimulator({ workers: 2 });
@@ -13,19 +14,6 @@ afterAll(() => simulator.close());
 const SOUND = { aboveMegohms: 1000, atVolts: 100, minutes: 10 };
 const LEAKY = { megohms: 60, atVolts: 100, minutes: 10, path: ['screen', 'grid'] };
 const emission = { percent: 95 };
-
-const BENCH = {
-  name: 'invented',
-  emission: { scale: { kind: 'percent' }, test_V: 30, load_ohm: 220, accuracy_percent: 5 },
-  leakage: {
-    volts: 100,
-    grid: 'negative',
-    withPlateCurrent: false,
-    top_ohm: 1e9,
-    short_ohm: 2e5,
-    accuracy_percent: 10,
-  },
-};
 
 interface Given {
   readonly fitted: readonly [string | undefined, string | undefined];
@@ -38,7 +26,7 @@ function caseIn(socket: 'V1' | 'V2', tube: string, { fitted, line = true }: Give
       format: 'stagefit-scenario',
       version: 1,
       title: 'invented',
-      bench: BENCH,
+      bench: WRITTEN_BENCH,
       sockets: ['V1', 'V2'].map((id, i) => ({
         id,
         stage: 'agc-if-amplifier',
@@ -129,7 +117,7 @@ describe('a converter and an IF stage on one line', () => {
         format: 'stagefit-scenario',
         version: 1,
         title: 'invented',
-        bench: BENCH,
+        bench: WRITTEN_BENCH,
         sockets: [
           {
             id: 'V1',
