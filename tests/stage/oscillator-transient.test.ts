@@ -75,6 +75,8 @@ describe('pentagrid with a tapped coil', () => {
     screenBypass: 10e-9,
     lineCapacitor: 1e-9,
     agcLineResistance: 20e3,
+    // and one in which a kick dies away within the run
+    tankImpedance: 25e3,
     tankQ: 30,
   };
   const converter = (

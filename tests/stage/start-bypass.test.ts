@@ -94,7 +94,13 @@ function grownGain(circuit: Circuit, row: Row, hertz: number, lines: Tank): numb
 }
 
 /** A receiver's converter with a line that is at rest at once. */
-const CONVERTER = { lineCapacitor: 1e-9, agcLineResistance: 20e3, agcVoltages: [-1] };
+const CONVERTER = {
+  lineCapacitor: 1e-9,
+  agcLineResistance: 20e3,
+  agcVoltages: [-1],
+  // a kick that grows slowly enough to be measured
+  tankImpedance: 25e3,
+};
 
 const CASES: readonly {
   readonly name: string;
