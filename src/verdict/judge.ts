@@ -65,6 +65,8 @@ const HIGH = 0.95;
 const WOBBLE = 0.25;
 /** Share of its limit by which a measure is worse, and not merely otherwise. */
 const WORSE = 0.02;
+/** A tube that is plausibly bad where nobody has read it passes a limit for sure by this share, and less where the ends wobble less. */
+const SURE = 0.05;
 /** More failed draws than this and "usable" is not said. */
 const FAILED_DRAWS = 0.05;
 
@@ -122,9 +124,17 @@ export function judgeMeasure(
   const demoted: Status =
     judged === 'usable' && evidence.failedShare > FAILED_DRAWS ? 'marginal' : judged;
   const guard = WOBBLE * (marginHigh - marginLow);
-  // inside, a reading decides that would take it out; where the limit lies in the interval, any that makes it worse
+  // a reading that makes nothing worse decides nothing
   const worse = at.margin - Math.min(guard, WORSE);
-  const decisive = known !== 'marginal' ? 0 : at.margin < 0 ? worse : Math.max(0, worse);
+  // with the bad tube "usable" must hold for sure; where the limit lies inside, it must not be worse
+  const decisive =
+    known === 'usable'
+      ? Math.max(0, Math.min(guard, worse, SURE))
+      : known === 'marginal'
+        ? at.margin < 0
+          ? worse
+          : Math.max(0, worse)
+        : 0;
   const missing = evidence.unread.find(
     ({ reading, pair }) =>
       bearsOn(spec, reading) && (limit.apply(pair.own, pair.newTube)?.margin ?? -1) < decisive,

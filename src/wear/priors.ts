@@ -97,6 +97,8 @@ export const HEATER_PLACE = { from: 0.5, to: 1 };
 /** What a plainly bad tube may have, for readings that were not taken. */
 export const BAD = {
   area: 0.3,
+  /** Emission over a new tube's where the drop tells a saturated cathode: how little is left, it does not tell. */
+  emission: 0.1,
   /** Saturation over the typical cathode current. */
   saturationOverTypical: 1.2,
   leak_ohm: 5e6,

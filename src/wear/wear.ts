@@ -17,7 +17,7 @@ import { badGrid, readGas } from './gas.ts';
 import { heaterLeak, readLeaks } from './leak.ts';
 import { words } from '../units/electrode.ts';
 import { newTubeSpread, type NewTubeCharacter } from './population.ts';
-import { BAD, CONTACT_POTENTIAL, INTERFACE } from './priors.ts';
+import { BAD, CONTACT_POTENTIAL, INTERFACE, UNREAD_EMISSION } from './priors.ts';
 import type { InstrumentProfile } from './profile.ts';
 import type { Readings } from './readings.ts';
 import { blindDrop, sentencesOf, summaryOf, untoldOf, type Parts, type Sampled } from './say.ts';
@@ -167,15 +167,13 @@ function plainWear(
     const central = condition({});
     switch (reading) {
       case 'emission':
+        // the drop may say worse already, the more so the less there is left; a weaker cathode is kinder to some ratings
         return cathode.emissionKnown === 'unread'
-          ? [
-              {
-                ...central,
-                area: Math.min(central.area, BAD.area),
-                // the drop may say worse already
-                saturation_A: Math.min(central.saturation_A, badSaturation_A(tube)),
-              },
-            ]
+          ? [badSaturation_A(tube), cathode.at(LITTLE_EMISSION).saturation_A].map((bad_A) => ({
+              ...central,
+              area: Math.min(central.area, BAD.area),
+              saturation_A: Math.min(central.saturation_A, bad_A),
+            }))
           : [];
       case 'starvedHeater':
         // the emission that was read may be lost to saturation or to area, and either may be what a circuit minds
@@ -253,6 +251,11 @@ function sampledOf(
 
 /** The smallest area that an emission leaves where no drop, or one that tells nothing, goes with it. */
 const MOST_SATURATION: Draw = { saturation: Z90, dropReading: -Z90 };
+
+/** A tube with little emission left, where nobody has read it. */
+const LITTLE_EMISSION: Draw = {
+  emission: Math.log(BAD.emission / UNREAD_EMISSION.median) / UNREAD_EMISSION.sd,
+};
 
 function badSaturation_A(tube: TubeFacts): number {
   return Math.min(BAD.saturationOverTypical * tube.typicalCathode_A, 0.3 * tube.newSaturation_A);

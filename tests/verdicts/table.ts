@@ -7,16 +7,19 @@ export type Tally = Readonly<Partial<Record<Report['verdict'], number>>>;
 export interface Found {
   readonly stage: string;
   readonly tube: string;
-  readonly new: Tally;
-  readonly ruined: Tally;
+  readonly classes: {
+    readonly new: Tally;
+    readonly ruined: Tally;
+    /** Each verdict that was not the expected one, with its reason. */
+    readonly why: readonly string[];
+  };
   readonly without: {
     readonly tubes: number;
     /** Marginal or usable with the reading left out: only these could promise more. */
     readonly promising: number;
     readonly better: number;
+    readonly why: readonly string[];
   };
-  /** Each verdict that was not the expected one, with its reason. */
-  readonly why: readonly string[];
 }
 
 /** By name of the bed. */
@@ -41,8 +44,8 @@ export function verdictsTable(all: AllFound): string {
     '|---|---|---:|---:|---:|',
     ...found.map(
       (one) =>
-        `| ${one.stage} | ${one.tube} | ${usable(one.new)} | ${usable(one.ruined)} | ${one.without.better} of ${one.without.tubes} |`,
+        `| ${one.stage} | ${one.tube} | ${usable(one.classes.new)} | ${usable(one.classes.ruined)} | ${one.without.better} of ${one.without.tubes} |`,
     ),
-    `| all | | ${usable(total((one) => one.new))} | ${usable(total((one) => one.ruined))} | ${better} of ${tubes} |`,
+    `| all | | ${usable(total(({ classes }) => classes.new))} | ${usable(total(({ classes }) => classes.ruined))} | ${better} of ${tubes} |`,
   ].join('\n');
 }

@@ -1,7 +1,8 @@
 /**
  * `npm run accuracy:verdicts [-- tubes-a-class[,tubes-with-a-reading-missing] [part-of-a-name …]]`: no false alarms and no
- * false comfort. Every stage with a tube that suits it, 200 tubes a class by default: some three hours on two cores. Each
- * stage is written to `tests/verdicts.json` and into the README's table as it ends, so that they may be run one by one.
+ * false comfort. Every stage with a tube that suits it, 200 tubes a class by default: some hours on two cores. Each stage is
+ * written to `tests/verdicts.json` and into the README's table as it ends, so that they may be run one by one; what is not
+ * asked for (0 tubes) stays as it was found before.
  */
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
@@ -41,23 +42,30 @@ async function verdictsOf(bed: Bed, samples: readonly Sample[], why: string[]): 
   return tally;
 }
 
+async function classesOf(bed: Bed): Promise<Found['classes']> {
+  const why: string[] = [];
+  const fresh = await verdictsOf(bed, newTubes(bed, count, bed.name), why);
+  const ruined = await verdictsOf(bed, ruinedTubes(bed, count, bed.name), why);
+  return { new: fresh, ruined, why: why.toSorted() };
+}
+
+async function withoutOf(bed: Bed): Promise<Found['without']> {
+  const { better, promising, said } = await betterWithout(bed, missing, bed.name, simulator);
+  return { tubes: missing, promising, better, why: said };
+}
+
 const beds = allBeds();
 const known = (): AllFound =>
   existsSync(FILE) ? (JSON.parse(readFileSync(FILE, 'utf8')) as AllFound) : {};
 for (const bed of beds.filter(
   ({ name }) => names.length === 0 || names.some((part) => name.includes(part)),
 )) {
-  const why: string[] = [];
-  const fresh = await verdictsOf(bed, newTubes(bed, count, bed.name), why);
-  const ruined = await verdictsOf(bed, ruinedTubes(bed, count, bed.name), why);
-  const { better, promising, said } = await betterWithout(bed, missing, bed.name, simulator);
+  const before = known()[bed.name];
   const found: Found = {
     stage: bed.stage.title,
     tube: bed.label,
-    new: fresh,
-    ruined,
-    without: { tubes: missing, promising, better },
-    why: [...why.toSorted(), ...said],
+    classes: count === 0 && before !== undefined ? before.classes : await classesOf(bed),
+    without: missing === 0 && before !== undefined ? before.without : await withoutOf(bed),
   };
   const all: Record<string, Found> = { ...known(), [bed.name]: found };
   const inOrder = Object.fromEntries(
@@ -65,7 +73,6 @@ for (const bed of beds.filter(
   );
   writeFileSync(FILE, `${JSON.stringify(inOrder, null, 2)}\n`);
   writeBlock('verdicts', verdictsTable(inOrder));
-  console.log(`${bed.name}: ${JSON.stringify({ ...found, why: undefined })}`);
-  for (const line of found.why) console.log(`  ${line}`);
+  console.log(`${bed.name}: ${JSON.stringify(found, null, 1)}`);
 }
 simulator.close();
