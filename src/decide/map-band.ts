@@ -2,7 +2,7 @@ import { assess, type Case } from '../assess.ts';
 import { zeroLines, type Point } from '../numerics/contour.ts';
 import type { Judged, RunOptions, Simulator } from '../types.ts';
 import { squeeze } from '../verdict/margins.ts';
-import type { Margins } from './map-field.ts';
+import type { Margins } from './map-guess.ts';
 
 /**
  * How far the 90 % intervals of a map's margins reach: known where cases were judged with draws, along the boundary and along where they

@@ -1,14 +1,12 @@
-import { chebyshevPoints, chebyshevSurface, type Surface } from '../numerics/chebyshev.ts';
 import { squeeze, unsqueeze } from '../verdict/margins.ts';
+import { guessFrom, nodesOf, type At, type Margins } from './map-guess.ts';
 
 /**
  * Signed margins over a plane of two readings, dear to compute: computed at Chebyshev points, taken from a polynomial where it is sure of
- * their sign, and computed again at every grid point where it is not.
+ * their sign, and computed again at grid points where it is not. What is computed mends the polynomial around it.
  */
 
-/** Margins of all limits at one point; undefined: no number there (a branch that ended, a simulation that failed). */
-export type Margins = readonly (number | undefined)[];
-
+/** Margins of all limits over the grid. */
 export interface Field {
   /** `margins[i][k]` at x[i], y[k], by limit. */
   readonly margins: readonly (readonly Margins[])[];
@@ -20,26 +18,27 @@ export interface Field {
 export interface FieldOptions {
   /** Chebyshev points a direction. */
   readonly nodes: number;
-  compute(points: readonly (readonly [x: number, y: number])[]): Promise<Margins[]>;
+  compute(points: readonly At[]): Promise<Margins[]>;
 }
 
-/**
- * A polynomial is believed where it is this many times its doubt from 0, or this many times the largest error that was seen
- * where it was checked, whichever is less.
- */
-const BELIEVED = { doubt: 5, seen: 3 };
+/** A mended guess is believed where it is this many times the largest error from 0 that was seen around it. */
+const BELIEVED = 3;
+/** Cells either way in which errors that were seen count. */
+const AROUND = 3;
+/** Cells within which a computed point mends the polynomial; far ones less, by their squared distance. */
+const REACH = 8;
 /** Of the border, every so many points are computed first, to see how far off the polynomials are. */
 const SPOT_CHECK = 6;
 /** Where in doubt, and away from the border, one point in so many either way is computed: smaller islands may be missed. */
 const LATTICE = 3;
-/** Rounds in which neighbours of surprises are computed too; a boundary that moves on after that is left as it was found. */
-const ROUNDS = 16;
+/** Of points in doubt side by side one is computed in a round: it may tell the others. */
+const APART = 2;
+/** A boundary that moves on after so many rounds is left as it was found. */
+const ROUNDS = 24;
 
 /**
- * Fills the grid. Where a limit has no number at some of the points around a place, nothing is interpolated there: across a branch there is no
- * surface. What lies wholly among such points counts as having no number, what lies wholly among numbers of one side as being on that
- * side; what lies between is computed. Where polynomials are sure of every sign, the border too is theirs;
- * how sure they may be is seen on some of its points, which are computed first.
+ * Fills the grid. Where polynomials are sure of every sign, the border too is theirs; how sure they may be is seen on some of its points,
+ * which are computed first. Where a limit has no number at some nodes, or a guess that was believed was wrong, the whole border is computed.
  */
 export async function fillField(
   x: readonly number[],
@@ -47,136 +46,177 @@ export async function fillField(
   limits: number,
   options: FieldOptions,
 ): Promise<Field> {
-  const { nodes } = options;
-  const [spanX, spanY] = [ends(x), ends(y)];
-  const [nodesX, nodesY] = [chebyshevPoints(...spanX, nodes), chebyshevPoints(...spanY, nodes)];
-  const atNodes = await options.compute(
-    nodesX.flatMap((px) => nodesY.map((py) => [px, py] as const)),
-  );
-  const node = (i: number, k: number): Margins => atNodes[i * nodes + k] as Margins;
-  const surfaces = Array.from({ length: limits }, (_, m): Surface | undefined => {
-    const values = nodesX.map((__, i) => nodesY.map((___, k) => node(i, k)[m]));
-    return values.every((row) => row.every((value) => value !== undefined))
-      ? chebyshevSurface(
-          values.map((row) => row.map((value) => squeeze(value as number))),
-          spanX,
-          spanY,
-        )
-      : undefined;
-  });
+  const nodes = nodesOf(x, y, options.nodes);
+  const { guesses, smooth } = guessFrom(x, y, limits, nodes, await options.compute(nodes.all));
+  const grid = mendedGrid(guesses, smooth);
+  const { margins, exact, told } = grid;
+  let computed = nodes.all.length;
 
-  /** Guess of a limit at a grid point: its squeezed margin, and from which size on its sign is believed. */
-  const guess = (m: number, px: number, py: number): Guess => {
-    const surface = surfaces[m];
-    if (surface !== undefined)
-      return { squeezed: surface.at(px, py), least: BELIEVED.doubt * surface.doubt };
-    const [i, k] = [below(nodesX, px), below(nodesY, py)];
-    const around = [i, i + 1].flatMap((a) => [k, k + 1].map((b) => node(a, b)[m]));
-    const numbers = around.filter((value) => value !== undefined);
-    if (numbers.length === 0) return { squeezed: undefined, least: 0 };
-    // between four points on one side nothing is expected to happen; their mean is no more than a sign
-    const alike = new Set(numbers.map((value) => value >= 0)).size === 1;
-    return {
-      squeezed: squeeze(numbers.reduce((sum, value) => sum + value, 0) / numbers.length),
-      least: alike && numbers.length === around.length ? 0 : Infinity,
-    };
-  };
-  const guesses = x.map((px) =>
-    y.map((py) => Array.from({ length: limits }, (_, m) => guess(m, px, py))),
-  );
-  const margins: Margins[][] = guesses.map((row) =>
-    row.map((all) =>
-      all.map(({ squeezed }) => (squeezed === undefined ? undefined : unsqueeze(squeezed))),
-    ),
-  );
-  const exact = x.map(() => y.map(() => false));
-  const inside = (i: number, k: number): boolean => isInside(margins[i]?.[k] ?? []);
-  const neighbours = (i: number, k: number): [number, number][] =>
-    (
-      [
-        [i - 1, k],
-        [i + 1, k],
-        [i, k - 1],
-        [i, k + 1],
-      ] as [number, number][]
-    ).filter(([a, b]) => a >= 0 && b >= 0 && a < x.length && b < y.length);
-  let computed = atNodes.length;
-  /** Largest error of each polynomial where it was checked; none before the first check. */
-  const seen: (number | undefined)[] = Array.from({ length: limits }, () => undefined);
-  const sure = ({ squeezed, least }: Guess, m: number): boolean =>
-    squeezed === undefined ||
-    Math.abs(squeezed) >= Math.min(least, BELIEVED.seen * (seen[m] ?? Infinity));
+  const cells = x.flatMap((_, i) => y.map((__, k): Cell => [i, k]));
+  const inside = ([i, k]: Cell): boolean => isInside(margins[i]?.[k] ?? []);
+  const neighbours = ([i, k]: Cell): Cell[] =>
+    STEPS.map(([a, b]): Cell => [i + a, k + b]).filter(
+      ([a, b]) => a >= 0 && b >= 0 && a < x.length && b < y.length,
+    );
+  const border = (cell: Cell): boolean =>
+    neighbours(cell).some((other) => inside(other) !== inside(cell));
+  const surprises: Cell[] = [];
+  const onLattice = ([i, k]: Cell): boolean => i % LATTICE === 1 && k % LATTICE === 1;
+  const near = (cell: Cell): boolean =>
+    border(cell) || surprises.some((other) => apart(cell, other) < APART);
   // a limit in doubt matters only where no other one is surely missed
-  const doubtful = (i: number, k: number): boolean => {
-    const all = guesses[i]?.[k] ?? [];
-    const surelyOut = all.some(
-      (one, m) => sure(one, m) && (one.squeezed === undefined || one.squeezed < 0),
-    );
-    return !surelyOut && !all.every(sure);
+  const doubtful = (cell: Cell): boolean => {
+    const all = told(cell);
+    const sure = all.map((_, m) => grid.sure(cell, m));
+    const missed = all.some((value, m) => sure[m] === true && !isKept(value));
+    return !missed && !sure.every(Boolean);
   };
-  const border = (i: number, k: number): boolean =>
-    neighbours(i, k).some(([a, b]) => inside(a, b) !== inside(i, k));
-  const surprises: [number, number][] = [];
-  const near = (i: number, k: number): boolean =>
-    border(i, k) ||
-    neighbours(i, k).some(([a, b]) => border(a, b)) ||
-    surprises.some(([a, b]) => Math.max(Math.abs(a - i), Math.abs(b - k)) < LATTICE);
-  const onLattice = (i: number, k: number): boolean => i % LATTICE === 1 && k % LATTICE === 1;
+
   // only between polynomials is a border known without looking: elsewhere it may lie anywhere between two points
-  let believe = surfaces.every((surface) => surface !== undefined);
+  let believe = smooth.every(Boolean);
   for (let round = 0; round < ROUNDS; round++) {
-    const open = x.flatMap((_, i) =>
-      [...y.keys()]
-        .filter((k) => exact[i]?.[k] !== true)
-        .filter(
-          (k) =>
-            (doubtful(i, k) && (onLattice(i, k) || near(i, k))) ||
-            (border(i, k) && (!believe || round === 0)),
-        )
-        .map((k) => [i, k] as const),
+    const spot = believe && round === 0;
+    const open = cells.filter(
+      (cell) =>
+        exact[cell[0]]?.[cell[1]] !== true &&
+        (((onLattice(cell) || near(cell)) && doubtful(cell)) ||
+          ((spot || !believe) && border(cell))),
     );
-    const wanted = round === 0 && believe ? open.filter((__, n) => n % SPOT_CHECK === 0) : open;
+    const wanted = spot
+      ? open.filter((_, n) => n % SPOT_CHECK === 0)
+      : believe
+        ? thinned(open)
+        : open;
     if (wanted.length === 0) break;
-    const found = await options.compute(
-      wanted.map(([i, k]) => [x[i] as number, y[k] as number] as const),
-    );
+    const found = await options.compute(wanted.map(([i, k]) => [x[i] as number, y[k] as number]));
     computed += found.length;
-    wanted.forEach(([i, k], n) => {
-      const [before, known] = [inside(i, k), !doubtful(i, k)];
+    wanted.forEach((cell, n) => {
+      const [before, known] = [inside(cell), !doubtful(cell)];
       const now = found[n] as Margins;
-      (margins[i] as Margins[])[k] = now;
-      (exact[i] as boolean[])[k] = true;
-      if (inside(i, k) !== before) surprises.push([i, k]);
-      if (known && inside(i, k) !== before) believe = false;
-      surfaces.forEach((surface, m) => {
-        if (surface === undefined) return;
-        const [value, told] = [now[m], guesses[i]?.[k]?.[m]?.squeezed];
-        if (value === undefined) believe = false;
-        else seen[m] = Math.max(seen[m] ?? 0, Math.abs(squeeze(value) - (told ?? 0)));
-      });
+      grid.set(cell, now);
+      const surprised = inside(cell) !== before;
+      if (surprised) surprises.push(cell);
+      if ((known && surprised) || now.some((value, m) => value === undefined && smooth[m] === true))
+        believe = false;
     });
+    grid.mend(wanted);
   }
   return { margins, exact, computed };
 }
 
-interface Guess {
-  /** Undefined: no number. */
-  readonly squeezed: number | undefined;
-  readonly least: number;
-}
+type Cell = readonly [i: number, k: number];
 
-/** Within every limit; what has no number is not. */
-export const isInside = (margins: Margins): boolean =>
-  margins.every((margin) => margin !== undefined && margin >= 0);
-
-const ends = (axis: readonly number[]): [number, number] => [
-  axis[0] as number,
-  axis.at(-1) as number,
+const STEPS: readonly Cell[] = [
+  [-1, 0],
+  [1, 0],
+  [0, -1],
+  [0, 1],
 ];
 
-/** Index of the last node but one at or below a place, so that the next one is above. */
-function below(nodes: readonly number[], place: number): number {
-  let k = 0;
-  while (k < nodes.length - 2 && (nodes[k + 1] as number) <= place) k++;
-  return k;
+/** Cells either way. */
+const apart = (one: Cell, other: Cell): number =>
+  Math.max(Math.abs(one[0] - other[0]), Math.abs(one[1] - other[1]));
+
+function thinned(cells: readonly Cell[]): Cell[] {
+  const taken: Cell[] = [];
+  for (const cell of cells)
+    if (taken.every((other) => apart(cell, other) >= APART)) taken.push(cell);
+  return taken;
 }
+
+const isKept = (margin: number | undefined): boolean => margin !== undefined && margin >= 0;
+
+/** Within every limit; what has no number is not. */
+export const isInside = (margins: Margins): boolean => margins.every(isKept);
+
+/**
+ * The grid as it is known so far. Around computed points the polynomials are moved by what they were off there. Source of the weights: D.
+ * Shepard, Proc. 23rd ACM National Conf. (1968) 517.
+ */
+function mendedGrid(guesses: ReturnType<typeof guessFrom>['guesses'], smooth: readonly boolean[]) {
+  const squeezed = guesses.map((row) => row.map((all) => all.map((one) => one.squeezed)));
+  const margins = guesses.map((row) => row.map((all): Margins => all.map(toMargin)));
+  const exact = guesses.map((row) => row.map(() => false));
+  /** Sum of weighted offsets and of weights, by cell and limit. */
+  const moved = guesses.map((row) => row.map((all) => all.map((): [number, number] => [0, 0])));
+  const errors: { readonly cell: Cell; readonly of: readonly (number | undefined)[] }[] = [];
+  const worst: (number | undefined)[] = smooth.map(() => undefined);
+  const told = ([i, k]: Cell): (number | undefined)[] => squeezed[i]?.[k] ?? [];
+
+  const errorAround = (cell: Cell, m: number): number => {
+    const around = errors.flatMap(({ cell: other, of }) =>
+      apart(cell, other) <= AROUND && of[m] !== undefined ? [of[m]] : [],
+    );
+    return around.length > 0 ? Math.max(...around) : (worst[m] ?? Infinity);
+  };
+
+  return {
+    margins,
+    exact,
+    told,
+    /** Whether the sign of a guess is believed. */
+    sure(cell: Cell, m: number): boolean {
+      const value = told(cell)[m];
+      const least = guesses[cell[0]]?.[cell[1]]?.[m]?.least ?? Infinity;
+      return (
+        value === undefined || Math.abs(value) >= Math.min(least, BELIEVED * errorAround(cell, m))
+      );
+    },
+    set(cell: Cell, now: Margins): void {
+      const [i, k] = cell;
+      (margins[i] as Margins[])[k] = now;
+      (exact[i] as boolean[])[k] = true;
+    },
+    /** Takes what was computed at these cells to the guesses around them. */
+    mend(cells: readonly Cell[]): void {
+      for (const cell of cells) {
+        const now = margins[cell[0]]?.[cell[1]] ?? [];
+        const off = (from: (number | undefined)[]): (number | undefined)[] =>
+          now.map((value, m) =>
+            value === undefined || smooth[m] !== true
+              ? undefined
+              : squeeze(value) - (from[m] as number),
+          );
+        const of = off(told(cell)).map((one) => (one === undefined ? undefined : Math.abs(one)));
+        errors.push({ cell, of });
+        of.forEach((error, m) => {
+          if (error !== undefined) worst[m] = Math.max(worst[m] ?? 0, error);
+        });
+        spread(cell, off((guesses[cell[0]]?.[cell[1]] ?? []).map((one) => one.squeezed)));
+      }
+      guesses.forEach((row, i) =>
+        row.forEach((all, k) => {
+          if (exact[i]?.[k] === true) return;
+          const here = all.map((one, m) => {
+            const [sum, weights] = moved[i]?.[k]?.[m] ?? [0, 0];
+            return one.squeezed === undefined ? undefined : one.squeezed + sum / (weights + FAR);
+          });
+          (squeezed[i] as (number | undefined)[][])[k] = here;
+          (margins[i] as Margins[])[k] = here.map((value) =>
+            value === undefined ? undefined : unsqueeze(value),
+          );
+        }),
+      );
+    },
+  };
+
+  function spread([i, k]: Cell, offsets: readonly (number | undefined)[]): void {
+    for (let a = Math.max(0, i - REACH); a <= i + REACH && a < guesses.length; a++)
+      for (let b = Math.max(0, k - REACH); b <= k + REACH && b < (guesses[a]?.length ?? 0); b++) {
+        const square = (a - i) ** 2 + (b - k) ** 2;
+        if (square === 0 || square > REACH ** 2) continue;
+        moved[a]?.[b]?.forEach((of, m) => {
+          const offset = offsets[m];
+          if (offset === undefined) return;
+          of[0] += offset / square;
+          of[1] += 1 / square;
+        });
+      }
+  }
+}
+
+/** Weight of the polynomial itself. */
+const FAR = 1 / REACH ** 2;
+
+const toMargin = ({ squeezed }: { readonly squeezed: number | undefined }): number | undefined =>
+  squeezed === undefined ? undefined : unsqueeze(squeezed);

@@ -4,7 +4,7 @@ import { measureSubjects } from '../measure/subjects.ts';
 import { Problem } from '../problem.ts';
 import type { RunOptions, Simulator } from '../types.ts';
 import { limitsFor } from '../verdict/limit.ts';
-import type { Margins } from './map-field.ts';
+import type { Margins } from './map-guess.ts';
 
 /** Margins of all limits for many cases that share a socket and a type. */
 export async function marginsWith(base: Case, simulator: Simulator, options: RunOptions) {

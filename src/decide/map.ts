@@ -9,8 +9,9 @@ import { squeeze, unsqueeze } from '../verdict/margins.ts';
 import type { Readings } from '../wear/readings.ts';
 import { benchSet, type BenchSet } from './bench-set.ts';
 import { bandAround, leastOf, MAP_DRAWS, type Band } from './map-band.ts';
-import { fillField, isInside, type Margins } from './map-field.ts';
+import { fillField, isInside } from './map-field.ts';
 import { findingOf } from './map-finding.ts';
+import type { Margins } from './map-guess.ts';
 import { marginsWith } from './map-margins.ts';
 import { BEYOND_TOP, pointOf, sentencesOf } from './map-words.ts';
 import { LEAKAGE_MINUTES } from './reading-ladder.ts';
@@ -140,7 +141,7 @@ export interface MapOptions extends RunOptions {
 }
 
 const CELLS = 41;
-const NODES = 12;
+const NODES = 8;
 /** Of a new tube's emission. */
 const EMISSION_SPAN = [0.1, 1.1] as const;
 
