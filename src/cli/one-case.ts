@@ -3,15 +3,17 @@ import type { Case } from '../central.ts';
 import { Problem } from '../problem.ts';
 import type { Scenario } from '../scenario/scenario.ts';
 import type { Invocation } from './command.ts';
-import { catalogueFrom, scenarioFrom } from './scenario.ts';
+import { catalogueFrom, doubts, scenarioFrom } from './scenario.ts';
 
-/** The one case that --tube and --socket name. */
+/** The one case that --tube and --socket name. What of its file is doubtful goes to standard error: what follows is SPICE text. */
 export async function oneCase(
   file: string,
   options: Invocation['options'],
   needSocket: boolean,
 ): Promise<Case> {
-  return (await oneCaseOf(file, options, needSocket)).given;
+  const { given, scenario } = await oneCaseOf(file, options, needSocket);
+  process.stderr.write(doubts(scenario));
+  return given;
 }
 
 /** The same with its scenario. */

@@ -262,6 +262,14 @@ describe('bad input: exit 2, nothing on stdout, a message with place, found and 
     expect(code).toBe(0);
     expect(out).toMatch(/colour/);
   }, 180_000);
+
+  test('beside SPICE text it is told on standard error', () => {
+    const path = edited((s) => void (s.sockets[0]!['colour'] = 'green'));
+    const { code, out, err } = stagefit(['model', path, '--tube', 'tin 4']);
+    expect(code).toBe(0);
+    expect(err).toMatch(/colour/);
+    expect(out).not.toMatch(/colour/);
+  });
 });
 
 describe('the smaller commands', () => {
