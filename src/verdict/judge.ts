@@ -65,7 +65,7 @@ const HIGH = 0.95;
 const WOBBLE = 0.25;
 /** Share of its limit by which a measure is worse, and not merely otherwise. */
 const WORSE = 0.02;
-/** A tube that is plausibly bad where nobody has read it passes a limit for sure by this share, and less where the ends wobble less. */
+/** Where a reading is missing, a limit is passed for sure by this share of it, and by less where the ends wobble less. */
 const SURE = 0.05;
 /** More failed draws than this and "usable" is not said. */
 const FAILED_DRAWS = 0.05;
@@ -121,24 +121,18 @@ export function judgeMeasure(
   const ends = [toValue(marginLow), toValue(marginHigh)].sort((a, b) => a - b);
   const known: Status = marginLow >= 0 ? 'usable' : marginHigh < 0 ? 'unsuitable' : 'marginal';
   const judged = margins.length === 0 && evidence.draws.length > 0 ? 'undetermined' : known;
-  const demoted: Status =
-    judged === 'usable' && evidence.failedShare > FAILED_DRAWS ? 'marginal' : judged;
   const guard = WOBBLE * (marginHigh - marginLow);
-  // a reading that makes nothing worse decides nothing
-  const worse = at.margin - Math.min(guard, WORSE);
-  // with the bad tube "usable" must hold for sure; where the limit lies inside, it must not be worse
-  const decisive =
-    known === 'usable'
-      ? Math.max(0, Math.min(guard, worse, SURE))
-      : known === 'marginal'
-        ? at.margin < 0
-          ? worse
-          : Math.max(0, worse)
-        : 0;
-  const missing = evidence.unread.find(
-    ({ reading, pair }) =>
-      bearsOn(spec, reading) && (limit.apply(pair.own, pair.newTube)?.margin ?? -1) < decisive,
-  );
+  const near = (end: number): boolean => margins.length > 0 && Math.abs(end) < guard;
+  const { missing, hurts } = unreadFor(spec, limit, evidence, at.margin, known, guard);
+  const doubt =
+    judged !== 'usable'
+      ? undefined
+      : evidence.failedShare > FAILED_DRAWS
+        ? `${Math.round(100 * evidence.failedShare)} % of the draws could not be simulated`
+        : hurts && marginLow < Math.min(guard, SURE)
+          ? 'an end of the interval is too near the limit while a reading is missing'
+          : undefined;
+  const status: Status = doubt === undefined ? judged : 'marginal';
   return {
     ...base,
     low: margins.length === 0 ? null : ends[0]!,
@@ -153,16 +147,41 @@ export function judgeMeasure(
     margin: at.margin,
     marginLow,
     marginHigh,
-    ...(demoted === judged
-      ? {}
-      : {
-          doubt: `${Math.round(100 * evidence.failedShare)} % of the draws could not be simulated`,
-        }),
-    status: missing !== undefined && demoted !== 'unsuitable' ? 'undetermined' : demoted,
+    ...(doubt === undefined ? {} : { doubt }),
+    status: missing !== undefined && status !== 'unsuitable' ? 'undetermined' : status,
     missing: missing?.reading,
     ...(missing?.tube === undefined ? {} : { missingTube: missing.tube }),
     ...(missing !== undefined && known === 'marginal' ? { missingAdds: true as const } : {}),
-    wavering: margins.length > 0 && (Math.abs(marginLow) < guard || Math.abs(marginHigh) < guard),
+    wavering: near(marginLow) || near(marginHigh),
+  };
+}
+
+/** The unread reading that decides a measure, if one does, and whether any would make it worse. */
+function unreadFor(
+  spec: MeasureSpec,
+  limit: Limit,
+  { unread }: Evidence,
+  margin: number,
+  known: Status,
+  guard: number,
+): { missing: Evidence['unread'][number] | undefined; hurts: boolean } {
+  const bad = unread
+    .filter(({ reading }) => bearsOn(spec, reading))
+    .map((one) => ({ one, margin: limit.apply(one.pair.own, one.pair.newTube)?.margin ?? -1 }));
+  // a reading that makes nothing worse decides nothing
+  const worse = margin - Math.min(guard, WORSE);
+  // with the bad tube "usable" must hold for sure; where the limit lies inside, it must not be worse
+  const decisive =
+    known === 'usable'
+      ? Math.max(0, Math.min(guard, worse, SURE))
+      : known === 'marginal'
+        ? margin < 0
+          ? worse
+          : Math.max(0, worse)
+        : 0;
+  return {
+    missing: bad.find((one) => one.margin < decisive)?.one,
+    hurts: bad.some((one) => one.margin < worse),
   };
 }
 
