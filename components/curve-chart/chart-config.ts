@@ -177,7 +177,7 @@ function hasRoom(value: number, { chart, max, min, axis }: Scale): boolean {
   return isFirst || decades < 1.5 || room >= (across ? DECADE_px.across : DECADE_px.up);
 }
 
-/** 1, 2 and 5 of each decade on a logarithmic axis; kilo, mega and giga written short; the true minus. */
+/** 1, 2 and 5 of each decade on a logarithmic axis; prefixes for what is large or small; the true minus. */
 export function tick(value: number, scale: 'linear' | 'log'): string {
   if (scale === 'log') {
     const lead = value / 10 ** Math.floor(Math.log10(value) + 1e-9);
@@ -186,18 +186,26 @@ export function tick(value: number, scale: 'linear' | 'log'): string {
   return short(value);
 }
 
+/** From which size on a figure is written with each prefix, and what that stands for. */
+const PREFIXES = [
+  [1e9, 1e9, 'G'],
+  [1e6, 1e6, 'M'],
+  [1e4, 1e3, 'k'],
+  [1e-2, 1, ''],
+  [1e-3, 1e-3, 'm'],
+  [1e-6, 1e-6, 'µ'],
+  [1e-9, 1e-9, 'n'],
+  [0, 1e-12, 'p'],
+] as const;
+
 function short(value: number | null): string {
   if (value === null) return '';
-  const size = Math.abs(value);
-  const [scaled, suffix] =
-    size >= 1e9
-      ? [value / 1e9, '\u00a0G']
-      : size >= 1e6
-        ? [value / 1e6, '\u00a0M']
-        : size >= 1e4
-          ? [value / 1e3, '\u00a0k']
-          : [value, ''];
-  return `${String(Number(scaled.toPrecision(4))).replace('-', '\u2212')}${suffix}`;
+  if (Math.abs(value) < 1e-13) return '0';
+  // a decade of a logarithmic axis may come out a little low
+  const size = Math.abs(value) * (1 + 1e-9);
+  const [, unit, prefix] = PREFIXES.find(([from]) => size >= from) ?? [0, 1, ''];
+  const figure = String(Number((value / unit).toPrecision(4))).replace('-', '\u2212');
+  return prefix === '' ? figure : `${figure}\u00a0${prefix}`;
 }
 
 function withAlpha(colour: string, alpha: number): string {

@@ -101,7 +101,14 @@ describe('a picture as a chart configuration, without a canvas', () => {
       '20',
       '100\u00a0k',
     ]);
-    expect(tick(-2.5, 'linear')).toBe('−2.5');
+    expect([1e-9, 2e-8, 0.999999999999e-6, 5e-4, 0.01].map((value) => tick(value, 'log'))).toEqual([
+      '1\u00a0n',
+      '20\u00a0n',
+      '1\u00a0µ',
+      '500\u00a0µ',
+      '0.01',
+    ]);
+    expect([-2.5, 0, 1e-17].map((value) => tick(value, 'linear'))).toEqual(['−2.5', '0', '0']);
   });
 });
 
