@@ -4,8 +4,8 @@ import type { InSetLine, InSetReport } from '../../src/decide/in-set/in-set.ts';
 import type { Diagnosis, NextMeasurement } from '../../src/decide/in-set/diagnose.ts';
 import {
   intervalText,
-  loadingText,
   NONE_FITS,
+  remarks,
   sizeText,
   unitOf,
   voltsText,
@@ -238,10 +238,7 @@ export class InSetView extends LitElement {
           </tbody>
         </table>
       </div>
-      ${report.lines.map((line) => {
-        const text = loadingText(line);
-        return text === undefined ? nothing : html`<p class="note">${text}</p>`;
-      })}`;
+      ${remarks(report.lines).map((text) => html`<p class="note">${text}</p>`)}`;
   }
 
   private row(line: InSetLine) {

@@ -3,8 +3,8 @@ import type { InSetLine, InSetReport } from '../decide/in-set/in-set.ts';
 import { formatQuantity } from '../units/format.ts';
 import {
   intervalText,
-  loadingText,
   NONE_FITS,
+  remarks,
   shownText,
   sizeText,
   voltsText,
@@ -23,10 +23,7 @@ export function inSetText(report: InSetReport): string {
       `What a meter of ${formatQuantity(meter.ohms, 'ohm', { digits: 3 })} should read to chassis, at rest and without a signal:`,
     ),
     table(report.lines),
-    report.lines.flatMap((line) => {
-      const loading = loadingText(line);
-      return loading === undefined ? [] : wrap(loading, 2);
-    }),
+    remarks(report.lines).flatMap((text) => wrap(text, 2)),
     ...(report.diagnosis === null
       ? [
           wrap(

@@ -28,8 +28,21 @@ export const shownText = (
     ? intervalText(value, line)
     : `${voltsText(value.value, line)} (${intervalText(value, line)})`;
 
+/** What is to be said below the figures. */
+export function remarks(lines: readonly InSetLine[]): string[] {
+  const lost = lines.filter(({ newTube, thisTube }) => newTube === null || thisTube === null);
+  return [
+    ...lines.flatMap((line) => loadingText(line) ?? []),
+    ...(lost.length === 0
+      ? []
+      : [
+          `Not computed (${lost.map(({ title }) => title).join(', ')}): the simulation found no state of rest there, and nothing is concluded from it.`,
+        ]),
+  ];
+}
+
 /** Said where the meter itself moves the reading by a twentieth or more. */
-export function loadingText({ title, thisTube, unloaded }: InSetLine): string | undefined {
+function loadingText({ title, thisTube, unloaded }: InSetLine): string | undefined {
   if (thisTube === null || unloaded === null) return undefined;
   const change = Math.abs(thisTube.value - unloaded);
   if (change < 0.05 * Math.abs(unloaded) || change < 0.02) return undefined;
