@@ -17,7 +17,7 @@ test('what was not computed is told with why, and where the meter itself takes v
     line('plate', null),
     line('screen', null),
   ]);
-  expect(loading).toMatch(/^The meter loads the grid: −4 V without it, −2 V with it/);
+  expect(loading).toMatch(/^The meter loads the grid: −4\sV without it, −2\sV with it/);
   expect(lost).toMatch(/^Not computed \(plate, screen\): the simulation found no state of rest/);
   expect(more).toEqual([]);
 });
