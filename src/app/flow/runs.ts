@@ -25,11 +25,12 @@ function drawn(): Promise<void> {
  * cancels the one before it. The engines are workers of this worker.
  */
 export function flowRuns(
-  simulator: Simulator,
+  engines: Simulator,
   post: (message: FromFlow) => void,
   broken: (error: unknown) => void,
 ): (message: ToFlow) => void {
-  const remembering = rememberingSimulator(simulator);
+  // an edit of a reading leaves the new tube as it was, and an undo everything
+  const simulator = rememberingSimulator(engines);
   let current: { readonly id: number; readonly stop: AbortController } | undefined;
   return (data) => {
     if (data.kind === 'stop') {
@@ -45,7 +46,7 @@ export function flowRuns(
     telling(data.id, stop.signal, tell, () =>
       data.kind === 'run'
         ? run(data, simulator, stop.signal, tell)
-        : work(data, remembering, stop.signal, tell),
+        : work(data, simulator, stop.signal, tell),
     ).catch(broken);
   };
 }
