@@ -43,7 +43,7 @@ export class Place {
         'an object is expected',
         key,
         value,
-        '{ … }',
+        'an object { … }',
       );
     return value as Json;
   }

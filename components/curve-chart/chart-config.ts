@@ -1,5 +1,6 @@
 import type { ChartConfiguration, ChartDataset, Plugin, Scale } from 'chart.js';
 import type { Picture, PictureLine, Role } from '../../src/report/picture.ts';
+import { PREFIX_POWER, type Prefix } from '../../src/units/symbols.ts';
 import { drawAnnotations } from './draw-annotations.ts';
 import { drawAreas } from './draw-areas.ts';
 
@@ -186,26 +187,26 @@ export function tick(value: number, scale: 'linear' | 'log'): string {
   return short(value);
 }
 
-/** From which size on a figure is written with each prefix, and what that stands for. */
-const PREFIXES = [
-  [1e9, 1e9, 'G'],
-  [1e6, 1e6, 'M'],
-  [1e4, 1e3, 'k'],
-  [1e-2, 1, ''],
-  [1e-3, 1e-3, 'm'],
-  [1e-6, 1e-6, 'µ'],
-  [1e-9, 1e-9, 'n'],
-  [0, 1e-12, 'p'],
-] as const;
+/** From which size on a figure is written with each prefix. */
+const PREFIXES: readonly (readonly [from: number, Prefix])[] = [
+  [1e9, 'G'],
+  [1e6, 'M'],
+  [1e4, 'k'],
+  [1e-2, ''],
+  [1e-3, 'm'],
+  [1e-6, 'µ'],
+  [1e-9, 'n'],
+  [0, 'p'],
+];
 
 function short(value: number | null): string {
   if (value === null) return '';
   if (Math.abs(value) < 1e-13) return '0';
   // a decade of a logarithmic axis may come out a little low
   const size = Math.abs(value) * (1 + 1e-9);
-  const [, unit, prefix] = PREFIXES.find(([from]) => size >= from) ?? [0, 1, ''];
-  const figure = String(Number((value / unit).toPrecision(4))).replace('-', '\u2212');
-  return prefix === '' ? figure : `${figure}\u00a0${prefix}`;
+  const prefix = PREFIXES.find(([from]) => size >= from)![1];
+  const figure = String(Number((value / 10 ** PREFIX_POWER[prefix]).toPrecision(4)));
+  return `${figure.replace('-', '\u2212')}${prefix === '' ? '' : `\u00a0${prefix}`}`;
 }
 
 function withAlpha(colour: string, alpha: number): string {

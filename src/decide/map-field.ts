@@ -1,5 +1,5 @@
 import { squeeze, unsqueeze } from '../verdict/margins.ts';
-import { guessFrom, nodesOf, type At, type Margins } from './map-guess.ts';
+import { guessFrom, nodesOf, type At, type Guess, type Margins } from './map-guess.ts';
 
 /**
  * Signed margins over a plane of two readings, dear to compute: computed at Chebyshev points, taken from a polynomial where it is sure of
@@ -49,26 +49,24 @@ export async function fillField(
   const nodes = nodesOf(x, y, options.nodes);
   const { guesses, smooth } = guessFrom(x, y, limits, nodes, await options.compute(nodes.all));
   const grid = mendedGrid(guesses, smooth);
-  const { margins, exact, told } = grid;
   let computed = nodes.all.length;
 
   const cells = x.flatMap((_, i) => y.map((__, k): Cell => [i, k]));
-  const inside = ([i, k]: Cell): boolean => isInside(margins[i]?.[k] ?? []);
-  const neighbours = ([i, k]: Cell): Cell[] =>
-    STEPS.map(([a, b]): Cell => [i + a, k + b]).filter(
-      ([a, b]) => a >= 0 && b >= 0 && a < x.length && b < y.length,
-    );
-  const border = (cell: Cell): boolean =>
-    neighbours(cell).some((other) => inside(other) !== inside(cell));
+  const border = ([i, k]: Cell): boolean => {
+    const here = grid.inside([i, k]);
+    return STEPS.map(([a, b]): Cell => [i + a, k + b])
+      .filter(([a, b]) => a >= 0 && b >= 0 && a < x.length && b < y.length)
+      .some((other) => grid.inside(other) !== here);
+  };
   const surprises: Cell[] = [];
   const onLattice = ([i, k]: Cell): boolean => i % LATTICE === 1 && k % LATTICE === 1;
   const near = (cell: Cell): boolean =>
     border(cell) || surprises.some((other) => apart(cell, other) < APART);
   // a limit in doubt matters only where no other one is surely missed
   const doubtful = (cell: Cell): boolean => {
-    const all = told(cell);
-    const sure = all.map((_, m) => grid.sure(cell, m));
-    const missed = all.some((value, m) => sure[m] === true && !isKept(value));
+    const all = grid.told(cell);
+    const sure = all.map((guess, m) => grid.sure(cell, m, guess));
+    const missed = all.some((guess, m) => sure[m] === true && !isKept(guess));
     return !missed && !sure.every(Boolean);
   };
 
@@ -78,7 +76,7 @@ export async function fillField(
     const spot = believe && round === 0;
     const open = cells.filter(
       (cell) =>
-        exact[cell[0]]?.[cell[1]] !== true &&
+        !grid.isComputed(cell) &&
         (((onLattice(cell) || near(cell)) && doubtful(cell)) ||
           ((spot || !believe) && border(cell))),
     );
@@ -91,17 +89,22 @@ export async function fillField(
     const found = await options.compute(wanted.map(([i, k]) => [x[i] as number, y[k] as number]));
     computed += found.length;
     wanted.forEach((cell, n) => {
-      const [before, known] = [inside(cell), !doubtful(cell)];
       const now = found[n] as Margins;
-      grid.set(cell, now);
-      const surprised = inside(cell) !== before;
+      const surprised = isInside(now) !== grid.inside(cell);
       if (surprised) surprises.push(cell);
-      if ((known && surprised) || now.some((value, m) => value === undefined && smooth[m] === true))
+      if (
+        (surprised && !doubtful(cell)) ||
+        now.some((value, m) => value === undefined && smooth[m] === true)
+      )
         believe = false;
     });
-    grid.mend(wanted);
+    grid.take(wanted, found);
   }
-  return { margins, exact, computed };
+  return {
+    margins: x.map((_, i) => y.map((__, k) => grid.margins([i, k]))),
+    exact: x.map((_, i) => y.map((__, k) => grid.isComputed([i, k]))),
+    computed,
+  };
 }
 
 type Cell = readonly [i: number, k: number];
@@ -130,79 +133,43 @@ const isKept = (margin: number | undefined): boolean => margin !== undefined && 
 export const isInside = (margins: Margins): boolean => margins.every(isKept);
 
 /**
- * The grid as it is known so far. Around computed points the polynomials are moved by what they were off there. Source of the weights: D.
- * Shepard, Proc. 23rd ACM National Conf. (1968) 517.
+ * The grid as it is known so far: what was computed, and guesses elsewhere, moved around computed points by what they were off there. Source
+ * of the weights: D. Shepard, Proc. 23rd ACM National Conf. (1968) 517.
  */
 function mendedGrid(guesses: ReturnType<typeof guessFrom>['guesses'], smooth: readonly boolean[]) {
-  const squeezed = guesses.map((row) => row.map((all) => all.map((one) => one.squeezed)));
-  const margins = guesses.map((row) => row.map((all): Margins => all.map(toMargin)));
-  const exact = guesses.map((row) => row.map(() => false));
+  const computed = guesses.map((row) => row.map((): Margins | undefined => undefined));
   /** Sum of weighted offsets and of weights, by cell and limit. */
   const moved = guesses.map((row) => row.map((all) => all.map((): [number, number] => [0, 0])));
-  const errors: { readonly cell: Cell; readonly of: readonly (number | undefined)[] }[] = [];
-  const worst: (number | undefined)[] = smooth.map(() => undefined);
-  const told = ([i, k]: Cell): (number | undefined)[] => squeezed[i]?.[k] ?? [];
+  const errors: { readonly cell: Cell; readonly of: Margins }[] = [];
 
-  const errorAround = (cell: Cell, m: number): number => {
-    const around = errors.flatMap(({ cell: other, of }) =>
-      apart(cell, other) <= AROUND && of[m] !== undefined ? [of[m]] : [],
+  const at = ([i, k]: Cell): Margins | undefined => computed[i]?.[k];
+  const guessAt = ([i, k]: Cell): readonly Guess[] => guesses[i]?.[k] ?? [];
+  /** Squeezed guesses as they were mended. */
+  const told = (cell: Cell): Margins =>
+    guessAt(cell).map(({ squeezed }, m) => {
+      const [sum, weights] = moved[cell[0]]?.[cell[1]]?.[m] ?? [0, 0];
+      return squeezed === undefined ? undefined : squeezed + sum / (weights + FAR);
+    });
+  /** How far computed margins are from guesses, of the limits that have a polynomial. */
+  const off = (now: Margins, guessed: Margins): Margins =>
+    now.map((value, m) =>
+      value === undefined || smooth[m] !== true ? undefined : squeeze(value) - (guessed[m] ?? 0),
     );
-    return around.length > 0 ? Math.max(...around) : (worst[m] ?? Infinity);
+  /** The largest error that was seen around a cell; where none was, anywhere. */
+  const errorAround = (cell: Cell, m: number): number => {
+    let [near, anywhere] = [-1, -1];
+    for (const { cell: other, of } of errors) {
+      const error = Math.abs(of[m] ?? -1);
+      if (of[m] === undefined) continue;
+      anywhere = Math.max(anywhere, error);
+      if (apart(cell, other) <= AROUND) near = Math.max(near, error);
+    }
+    return near >= 0 ? near : anywhere >= 0 ? anywhere : Infinity;
   };
 
-  return {
-    margins,
-    exact,
-    told,
-    /** Whether the sign of a guess is believed. */
-    sure(cell: Cell, m: number): boolean {
-      const value = told(cell)[m];
-      const least = guesses[cell[0]]?.[cell[1]]?.[m]?.least ?? Infinity;
-      return (
-        value === undefined || Math.abs(value) >= Math.min(least, BELIEVED * errorAround(cell, m))
-      );
-    },
-    set(cell: Cell, now: Margins): void {
-      const [i, k] = cell;
-      (margins[i] as Margins[])[k] = now;
-      (exact[i] as boolean[])[k] = true;
-    },
-    /** Takes what was computed at these cells to the guesses around them. */
-    mend(cells: readonly Cell[]): void {
-      for (const cell of cells) {
-        const now = margins[cell[0]]?.[cell[1]] ?? [];
-        const off = (from: (number | undefined)[]): (number | undefined)[] =>
-          now.map((value, m) =>
-            value === undefined || smooth[m] !== true
-              ? undefined
-              : squeeze(value) - (from[m] as number),
-          );
-        const of = off(told(cell)).map((one) => (one === undefined ? undefined : Math.abs(one)));
-        errors.push({ cell, of });
-        of.forEach((error, m) => {
-          if (error !== undefined) worst[m] = Math.max(worst[m] ?? 0, error);
-        });
-        spread(cell, off((guesses[cell[0]]?.[cell[1]] ?? []).map((one) => one.squeezed)));
-      }
-      guesses.forEach((row, i) =>
-        row.forEach((all, k) => {
-          if (exact[i]?.[k] === true) return;
-          const here = all.map((one, m) => {
-            const [sum, weights] = moved[i]?.[k]?.[m] ?? [0, 0];
-            return one.squeezed === undefined ? undefined : one.squeezed + sum / (weights + FAR);
-          });
-          (squeezed[i] as (number | undefined)[][])[k] = here;
-          (margins[i] as Margins[])[k] = here.map((value) =>
-            value === undefined ? undefined : unsqueeze(value),
-          );
-        }),
-      );
-    },
-  };
-
-  function spread([i, k]: Cell, offsets: readonly (number | undefined)[]): void {
-    for (let a = Math.max(0, i - REACH); a <= i + REACH && a < guesses.length; a++)
-      for (let b = Math.max(0, k - REACH); b <= k + REACH && b < (guesses[a]?.length ?? 0); b++) {
+  function spread([i, k]: Cell, offsets: Margins): void {
+    for (let a = Math.max(0, i - REACH); a <= i + REACH && a < moved.length; a++)
+      for (let b = Math.max(0, k - REACH); b <= k + REACH && b < (moved[a]?.length ?? 0); b++) {
         const square = (a - i) ** 2 + (b - k) ** 2;
         if (square === 0 || square > REACH ** 2) continue;
         moved[a]?.[b]?.forEach((of, m) => {
@@ -213,10 +180,38 @@ function mendedGrid(guesses: ReturnType<typeof guessFrom>['guesses'], smooth: re
         });
       }
   }
+
+  return {
+    told,
+    isComputed: (cell: Cell): boolean => at(cell) !== undefined,
+    margins: (cell: Cell): Margins =>
+      at(cell) ?? told(cell).map((one) => (one === undefined ? undefined : unsqueeze(one))),
+    // a squeezed margin has the sign of the margin
+    inside: (cell: Cell): boolean => isInside(at(cell) ?? told(cell)),
+    /** Whether the sign of a guess is believed. */
+    sure(cell: Cell, m: number, guess: number | undefined): boolean {
+      const least = guessAt(cell)[m]?.least ?? Infinity;
+      return (
+        guess === undefined || Math.abs(guess) >= Math.min(least, BELIEVED * errorAround(cell, m))
+      );
+    },
+    /** Takes what was computed at these cells to the guesses around them. */
+    take(cells: readonly Cell[], found: readonly Margins[]): void {
+      const each = cells.map((cell, n) => ({ cell, now: found[n] as Margins }));
+      for (const { cell, now } of each) errors.push({ cell, of: off(now, told(cell)) });
+      for (const { cell, now } of each) {
+        (computed[cell[0]] as (Margins | undefined)[])[cell[1]] = now;
+        spread(
+          cell,
+          off(
+            now,
+            guessAt(cell).map(({ squeezed }) => squeezed),
+          ),
+        );
+      }
+    },
+  };
 }
 
 /** Weight of the polynomial itself. */
 const FAR = 1 / REACH ** 2;
-
-const toMargin = ({ squeezed }: { readonly squeezed: number | undefined }): number | undefined =>
-  squeezed === undefined ? undefined : unsqueeze(squeezed);

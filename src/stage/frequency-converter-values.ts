@@ -89,7 +89,7 @@ export const FREQUENCY_CONVERTER_VALUES: Readonly<Record<string, ValueSpec>> = {
     low: 100,
     high: 2e6,
     tolerance_percent: 10,
-    help: 'At resonance, without the tube: 2 pi frequency times inductance times Q (here 70 µH at 1.5 MHz with a Q of 60).',
+    help: 'At resonance, without the tube: 2 pi frequency times inductance times Q (40 kohm: 70 µH at 1.5 MHz with a Q of 60).',
   },
   lowEndPercent: {
     title: 'that impedance at the low end of the band, of the middle',

@@ -13,6 +13,7 @@ import { BASS_LIMIT } from './low-loss.ts';
 import { OUTPUT_PUSH_PULL_MEASURES } from './output-push-pull-measures.ts';
 import { OUTPUT_PUSH_PULL_STEPS, REST } from './output-push-pull-steps.ts';
 import { OUTPUT_PUSH_PULL_VALUES } from './output-push-pull-values.ts';
+import { POWER_LIMIT } from './power-limit.ts';
 import { numberOf } from './values.ts';
 
 /**
@@ -102,14 +103,7 @@ const LIMITS: readonly LimitSpec[] = [
       'more direct current in a core without a gap costs bass; unmatched new tubes differ by half of that',
     source: PRACTICE,
   },
-  {
-    measure: 'powerOutput',
-    formula: 'powerOutput >= 0.6 * newTube.powerOutput',
-    reason:
-      'power tubes are at the end of their life at 60 to 70 % of the output of a new one; makers let new ones pass down to 71 %',
-    source:
-      'common practice, from memory; 3.2 of 4.5 W for the 6V6GT: data sheet of current production',
-  },
+  POWER_LIMIT,
   {
     measure: 'distortion',
     formula: 'distortion <= newTube.distortion + 7.5',

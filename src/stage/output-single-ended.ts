@@ -15,6 +15,7 @@ import {
   REST,
 } from './output-single-ended-measures.ts';
 import { OUTPUT_SINGLE_ENDED_VALUES } from './output-single-ended-values.ts';
+import { POWER_LIMIT } from './power-limit.ts';
 import { numberOr } from './signals.ts';
 import { numberOf } from './values.ts';
 
@@ -69,14 +70,7 @@ const LIMITS: readonly LimitSpec[] = [
     reason: 'reverse grid current may move the bias by a tenth',
     source: PRACTICE,
   },
-  {
-    measure: 'powerOutput',
-    formula: 'powerOutput >= 0.6 * newTube.powerOutput',
-    reason:
-      'power tubes are at the end of their life at 60 to 70 % of the output of a new one; makers let new ones pass down to 71 %',
-    source:
-      'common practice, from memory; 3.2 of 4.5 W for the 6V6GT: data sheet of current production',
-  },
+  POWER_LIMIT,
   {
     measure: 'distortion',
     formula: 'distortion <= newTube.distortion + 5',

@@ -120,8 +120,8 @@ describe('a line that could reach a file, a command or no end', () => {
     const issues = issuesOf(definition(withLine(line)));
     expect(issues[0], line).toMatchObject({ place: 'circuit', line: 4 });
     for (const issue of issues) {
-      expect(issue.found).toBeTruthy();
-      expect(issue.expected).toBeTruthy();
+      expect(issue.found).toMatch(/\S/);
+      expect(issue.expected).toMatch(/\w/);
       expect(JSON.stringify(issue)).not.toContain('undefined');
     }
   });

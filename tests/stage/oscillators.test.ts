@@ -138,10 +138,10 @@ describe('directions', () => {
   });
 
   test('the oscillator runs worse where the line sags and the impedance is lowest', async () => {
-    const [out] = await converters([worn(0.7)]);
+    const [out] = await converters([worn(0.7)], { tankImpedance: 25e3 });
     expect(numberOf(out!, 'startMargin')).toBeLessThan(0.6 * numberOf(out!, 'loopGain'));
     expect(numberOf(out!, 'oscillatorVoltageLow')).toBeLessThan(
-      0.8 * numberOf(out!, 'oscillatorVoltage'),
+      0.75 * numberOf(out!, 'oscillatorVoltage'),
     );
     // with a line that does not sag and a flat impedance the two are one
     const [even] = await converters([worn(0.7)], { linePercent: 0, lowEndPercent: 100 });

@@ -1,6 +1,6 @@
 /**
  * `npm run accuracy:verdicts [-- tubes-a-class[,tubes-with-a-reading-missing] [part-of-a-name …]]`: no false alarms and no
- * false comfort. Every stage with a tube that suits it, 200 tubes a class by default: some hours on two cores. Each stage is
+ * false comfort. Every stage with a tube that suits it, 200 tubes a class by default: some three hours on two cores. Each stage is
  * written to `tests/verdicts.json` and into the README's table as it ends, so that they may be run one by one; what is not
  * asked for (0 tubes) stays as it was found before.
  */

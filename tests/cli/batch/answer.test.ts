@@ -175,7 +175,7 @@ describe('a line', () => {
     expect(answered.outcome).toBe('broken');
     const { error } = read(answered) as unknown as { error: Record<string, string> };
     expect(error['code'], answered.json).toBe(code);
-    expect(error['message']).toBeTruthy();
+    expect(error['message']).toMatch(/\w+ \w+/);
     expect(answered.json).not.toContain('\n');
   });
 
