@@ -5,6 +5,7 @@ import { pathsByTube, percentOf } from '../../src/report/paths.ts';
 import type { Change, Judged, PathVerdict, Report, Status } from '../../src/types.ts';
 import { unbroken } from '../../src/units/format.ts';
 import { base, place } from '../look/base.styles.ts';
+import { differs } from '../look/differs.ts';
 import '../measure-table/measure-table.ts';
 import '../sheet-tools/sheet-tools.ts';
 import { STATUS_WORD } from '../status-mark/status-mark.ts';
@@ -74,9 +75,11 @@ export class AnswerPlace extends LitElement {
 
   @property({ attribute: false }) report: Report | undefined;
   @property({ attribute: false }) state: AnswerState = { kind: 'empty' };
-  @property({ attribute: false }) questions: readonly Question[] = [];
-  @property({ attribute: false }) ownLimits: readonly string[] = [];
-  @property({ attribute: false }) wrongLimits: Readonly<Record<string, string>> = {};
+  @property({ attribute: false, hasChanged: differs }) questions: readonly Question[] = [];
+  @property({ attribute: false, hasChanged: differs }) ownLimits: readonly string[] = [];
+  @property({ attribute: false, hasChanged: differs }) wrongLimits: Readonly<
+    Record<string, string>
+  > = {};
 
   override render() {
     const { report, state } = this;

@@ -5,6 +5,7 @@ import { layOut } from '../../src/drawing/layout.ts';
 import { toSvg } from '../../src/drawing/svg.ts';
 import type { Electrode, Report, StageValues, ValueSpec } from '../../src/types.ts';
 import { base } from '../look/base.styles.ts';
+import { differs } from '../look/differs.ts';
 import { shownValue } from '../value-field/typed-value.ts';
 import '../value-field/value-field.ts';
 import { drawing as drawingStyle, styles } from './circuit-drawing.styles.ts';
@@ -30,12 +31,12 @@ export interface DrawnTube {
 export class CircuitDrawing extends LitElement {
   static override styles = [base, drawingStyle, styles];
 
-  @property({ attribute: false }) circuit: DrawnCircuit | undefined;
+  @property({ attribute: false, hasChanged: differs }) circuit: DrawnCircuit | undefined;
   @property({ attribute: false }) specs: Readonly<Record<string, ValueSpec>> = {};
-  @property({ attribute: false }) values: StageValues = {};
-  @property({ attribute: false }) volts: Report['nodeVolts'] | undefined;
-  @property({ attribute: false }) tubes: readonly DrawnTube[] = [];
-  @property({ attribute: false }) leak: LeakOptions | undefined;
+  @property({ attribute: false, hasChanged: differs }) values: StageValues = {};
+  @property({ attribute: false, hasChanged: differs }) volts: Report['nodeVolts'] | undefined;
+  @property({ attribute: false, hasChanged: differs }) tubes: readonly DrawnTube[] = [];
+  @property({ attribute: false, hasChanged: differs }) leak: LeakOptions | undefined;
   @property() heading = '';
   @property({ type: Boolean }) fresh = true;
 

@@ -13,6 +13,7 @@ import { LitElement, html, nothing, type PropertyValues } from 'lit';
 import { customElement, property, query, state } from 'lit/decorators.js';
 import { drawable, tableOf, type Picture } from '../../src/report/picture.ts';
 import { base } from '../look/base.styles.ts';
+import { differs } from '../look/differs.ts';
 import { chartConfig, type Palette } from './chart-config.ts';
 import { styles } from './curve-chart.styles.ts';
 
@@ -42,7 +43,7 @@ const DOTS_ON_PAPER = 3;
 export class CurveChart extends LitElement {
   static override styles = [base, styles];
 
-  @property({ attribute: false }) picture: Picture | undefined;
+  @property({ attribute: false, hasChanged: differs }) picture: Picture | undefined;
   @property() label = '';
 
   @state() private asTable = false;

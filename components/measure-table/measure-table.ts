@@ -3,6 +3,7 @@ import { customElement, property, state } from 'lit/decorators.js';
 import type { Judged } from '../../src/types.ts';
 import { formatInterval, formatQuantity } from '../../src/units/format.ts';
 import { base } from '../look/base.styles.ts';
+import { differs } from '../look/differs.ts';
 import { STATUS_WORD } from '../status-mark/status-mark.ts';
 import { styles } from './measure-table.styles.ts';
 import { onScale } from './scale.ts';
@@ -34,12 +35,12 @@ const RIGHT_PX = 94;
 export class MeasureTable extends LitElement {
   static override styles = [base, styles];
 
-  @property({ attribute: false }) measures: readonly Judged[] = [];
+  @property({ attribute: false, hasChanged: differs }) measures: readonly Judged[] = [];
   @property({ attribute: false }) decides: string | null = null;
   @property() told = '';
   @property({ type: Boolean }) settled = false;
-  @property({ attribute: false }) ownLimits: readonly string[] = [];
-  @property({ attribute: false }) wrong: Readonly<Record<string, string>> = {};
+  @property({ attribute: false, hasChanged: differs }) ownLimits: readonly string[] = [];
+  @property({ attribute: false, hasChanged: differs }) wrong: Readonly<Record<string, string>> = {};
 
   @state() private opened: string | undefined;
   @state() private more = false;

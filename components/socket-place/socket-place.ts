@@ -8,6 +8,7 @@ import { formatQuantity } from '../../src/units/format.ts';
 import type { DrawnTube } from '../circuit-drawing/circuit-drawing.ts';
 import '../circuit-drawing/circuit-drawing.ts';
 import { base, place } from '../look/base.styles.ts';
+import { differs } from '../look/differs.ts';
 import { Chosen } from '../look/chosen.ts';
 import '../value-field/value-field.ts';
 import { styles } from './socket-place.styles.ts';
@@ -52,22 +53,22 @@ const OF_A_SCREEN = /\(pentode\b/;
 export class SocketPlace extends LitElement {
   static override styles = [base, place, styles];
 
-  @property({ attribute: false }) sockets: readonly SocketTab[] = [];
+  @property({ attribute: false, hasChanged: differs }) sockets: readonly SocketTab[] = [];
   @property() socket = '';
   @property() stageTitle = '';
   @property({ attribute: false }) specs: Readonly<Record<string, ValueSpec>> = {};
-  @property({ attribute: false }) values: StageValues = {};
-  @property({ attribute: false }) circuit: DrawnCircuit | undefined;
+  @property({ attribute: false, hasChanged: differs }) values: StageValues = {};
+  @property({ attribute: false, hasChanged: differs }) circuit: DrawnCircuit | undefined;
   @property({ attribute: false }) netlist: string | undefined;
-  @property({ attribute: false }) volts: Report['nodeVolts'] | undefined;
-  @property({ attribute: false }) leak: LeakOptions | undefined;
-  @property({ attribute: false }) tubes: readonly DrawnTube[] = [];
-  @property({ attribute: false }) presets: readonly Preset[] = [];
-  @property({ attribute: false }) stages: readonly Preset[] = [];
+  @property({ attribute: false, hasChanged: differs }) volts: Report['nodeVolts'] | undefined;
+  @property({ attribute: false, hasChanged: differs }) leak: LeakOptions | undefined;
+  @property({ attribute: false, hasChanged: differs }) tubes: readonly DrawnTube[] = [];
+  @property({ attribute: false, hasChanged: differs }) presets: readonly Preset[] = [];
+  @property({ attribute: false, hasChanged: differs }) stages: readonly Preset[] = [];
   /** Why the name that was typed is not taken. */
   @property() nameWrong = '';
   /** The same for the types, with what was typed. */
-  @property({ attribute: false }) takesWrong: {
+  @property({ attribute: false, hasChanged: differs }) takesWrong: {
     readonly typed?: string;
     readonly message: string;
   } = {

@@ -5,6 +5,7 @@ import type { Picture } from '../../src/report/picture.ts';
 import type { WearLine } from '../../src/types.ts';
 import { unbroken } from '../../src/units/format.ts';
 import { base, place } from '../look/base.styles.ts';
+import { differs } from '../look/differs.ts';
 import { Chosen } from '../look/chosen.ts';
 import type { TypeName } from '../type-search/matches.ts';
 import '../type-search/type-search.ts';
@@ -55,29 +56,34 @@ export interface LeakageEdit {
 export class TubePlace extends LitElement {
   static override styles = [base, place, styles];
 
-  @property({ attribute: false }) tubes: readonly { readonly id: string; readonly type: string }[] =
-    [];
+  @property({ attribute: false, hasChanged: differs }) tubes: readonly {
+    readonly id: string;
+    readonly type: string;
+  }[] = [];
   @property() tube = '';
   @property({ attribute: false }) types: readonly TypeName[] = [];
   @property() type = '';
   @property() typeTitle = '';
-  @property({ attribute: false }) sections: readonly string[] = [];
+  @property({ attribute: false, hasChanged: differs }) sections: readonly string[] = [];
   @property() section = '';
-  @property({ attribute: false }) benches: readonly string[] = [];
+  @property({ attribute: false, hasChanged: differs }) benches: readonly string[] = [];
   @property() bench = '';
-  @property({ attribute: false }) rows: readonly ReadingRow[] = [];
-  @property({ attribute: false }) leakage: readonly LeakageCell[] = [];
+  @property({ attribute: false, hasChanged: differs }) rows: readonly ReadingRow[] = [];
+  @property({ attribute: false, hasChanged: differs }) leakage: readonly LeakageCell[] = [];
   @property({ attribute: false }) paths: readonly {
     readonly id: string;
     readonly title: string;
   }[] = [];
   @property() path = '';
-  @property({ attribute: false }) newLeakage: LeakageCell = { minutes: '', text: '' };
+  @property({ attribute: false, hasChanged: differs }) newLeakage: LeakageCell = {
+    minutes: '',
+    text: '',
+  };
   @property() nameWrong = '';
   @property({ type: Number }) switchedOn: number | undefined;
-  @property({ attribute: false }) warmUp: Picture | undefined;
-  @property({ attribute: false }) sentences: readonly string[] = [];
-  @property({ attribute: false }) wear: readonly WearLine[] = [];
+  @property({ attribute: false, hasChanged: differs }) warmUp: Picture | undefined;
+  @property({ attribute: false, hasChanged: differs }) sentences: readonly string[] = [];
+  @property({ attribute: false, hasChanged: differs }) wear: readonly WearLine[] = [];
 
   @state() private elapsed = '';
   @query('type-search') private search!: HTMLElement;

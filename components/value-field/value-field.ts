@@ -5,6 +5,7 @@ import type { StageValue, ValueSpec } from '../../src/types.ts';
 import { formatQuantity } from '../../src/units/format.ts';
 import { capital } from '../../src/units/title.ts';
 import { base } from '../look/base.styles.ts';
+import { differs } from '../look/differs.ts';
 import { canBeAbsent, readTyped, shownValue, stepValue, type Typed } from './typed-value.ts';
 import { styles } from './value-field.styles.ts';
 
@@ -34,7 +35,7 @@ export class ValueField extends LitElement {
 
   @property() key = '';
   @property({ attribute: false }) spec: ValueSpec | undefined;
-  @property({ attribute: false }) now: StageValue | undefined;
+  @property({ attribute: false, hasChanged: differs }) now: StageValue | undefined;
   @property() name = '';
   @property({ type: Boolean, reflect: true }) drawn = false;
 

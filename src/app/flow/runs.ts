@@ -4,6 +4,7 @@ import { Problem } from '../../problem.ts';
 import { rememberingSimulator } from '../../simulation/remembering.ts';
 import type { Simulator } from '../../types.ts';
 import { caseFrom } from './case-from.ts';
+import type { JobRun } from './jobs.ts';
 import type { FromFlow, JobRequest, RunRequest, ToFlow } from './protocol.ts';
 import { capital } from '../../units/title.ts';
 
@@ -53,6 +54,19 @@ export function flowRuns(
 
 type Tell = (message: FromFlow) => void;
 
+/** How far a run is, is told when it is slow to answer and then as often as the eye can follow; it costs the page a drawing each. */
+const SELDOM_ms = 150;
+
+function seldom(tell: JobRun['onProgress']): JobRun['onProgress'] {
+  let told = performance.now();
+  return (what, done, all) => {
+    const now = performance.now();
+    if (now - told < SELDOM_ms) return;
+    told = now;
+    tell(what, done, all);
+  };
+}
+
 async function run(
   { id, text, tube, socket }: RunRequest,
   simulator: Simulator,
@@ -71,7 +85,7 @@ async function run(
     // what would change it is sought after the answer stands
     onIntervals: (whole) =>
       tell({ kind: 'report', id, report: whole, causes: true, settled: true }),
-    onProgress: (what, done, all) => tell({ kind: 'progress', id, what, done, all }),
+    onProgress: seldom((what, done, all) => tell({ kind: 'progress', id, what, done, all })),
   });
   tell({ kind: 'report', id, report, causes: true, settled: true });
   await picturesOf(given, report, simulator, {
@@ -91,7 +105,7 @@ async function work(
   const answer = await answerTo(job, {
     simulator,
     signal,
-    onProgress: (what, done, all) => tell({ kind: 'progress', id, what, done, all }),
+    onProgress: seldom((what, done, all) => tell({ kind: 'progress', id, what, done, all })),
   });
   tell({ kind: 'answer', id, answer });
 }
