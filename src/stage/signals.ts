@@ -1,6 +1,7 @@
 import type { Measures, MeasureValue, NoValue, Setting, Traces } from '../types.ts';
 import { fundamental, meanOf, thdPercent, valueAtPeak } from '../numerics/harmonics.ts';
 import { firstCrossing } from '../numerics/crossings.ts';
+import { firstSummit } from '../numerics/summit.ts';
 import { interpolateLinear } from '../numerics/interpolate.ts';
 
 /** What stages share when they look at phase samples. Samples are at theta_k = (k + 1/2) pi / K. */
@@ -26,7 +27,7 @@ export function along(t: Traces, step: string, of: (setting: number) => number):
 
 /**
  * Output (V peak) at the drive where `quantity` first reaches `level`. Quantities that grow like powers of the drive
- * are interpolated in logarithms.
+ * are interpolated in logarithms. One that turns back at the level between two drives has reached it.
  *
  * When the level is not reached within the drives tried, the answer is "at least" the largest output seen; when it is
  * already exceeded at the smallest, there is no number.
@@ -45,7 +46,9 @@ export function outputWhere(
   const outputs = along(t, step, output);
   if (logQuantity[0]! >= Math.log(level))
     return noValue(`${what} already at the smallest signal tried`);
-  const at = firstCrossing(logDrive, logQuantity, Math.log(level));
+  const at =
+    firstSummit(logDrive, logQuantity, Math.log(level)) ??
+    firstCrossing(logDrive, logQuantity, Math.log(level));
   if (at === undefined) {
     const largest = Math.max(...outputs);
     return noValue(`${what} not reached at the largest signal tried`, largest);
