@@ -1,12 +1,21 @@
 import { subjectOf, tubesOf, type Case } from '../central.ts';
 import { circuitOf } from '../line-neighbours.ts';
-import { measureSubjects } from '../measure/subjects.ts';
+import { measureSubjects, type Outcome } from '../measure/subjects.ts';
 import { Problem } from '../problem.ts';
-import type { RunOptions, Simulator } from '../types.ts';
+import type { Measures, RunOptions, Simulator } from '../types.ts';
 import { limitsFor } from '../verdict/limit.ts';
-import type { Margins } from './map-guess.ts';
+import type { At, Margins } from './map-guess.ts';
 
-/** Margins of all limits for many cases that share a socket and a type. */
+/** A case, and where it stands on the map, as shares of its sides. */
+export interface PlacedCase {
+  readonly at: At;
+  readonly given: Case;
+}
+
+/**
+ * Margins of all limits for many cases that share a socket and a type. What was found at the nearest place so far tells each where
+ * to look; one that finds no number there looks everywhere.
+ */
 export async function marginsWith(base: Case, simulator: Simulator, options: RunOptions) {
   const { stage, values, limits: own } = base.socket;
   const run: RunOptions = {
@@ -24,17 +33,29 @@ export async function marginsWith(base: Case, simulator: Simulator, options: Run
     stage.measures.map(({ id }) => id),
     `${base.socket.id}.limits`,
   );
-  const newTubes = tubesOf(base).map(({ wear }) => wear.newTube({}));
-  const at = async (cases: readonly Case[]): Promise<Margins[]> => {
-    const subjects = [
-      newTubes,
-      ...cases.map((one) => tubesOf(one).map(({ wear }) => wear.condition({}))),
-    ].map((each, i) => subjectOf(values, circuit, each, {}, i === 0 ? undefined : 0));
+  const known: { readonly at: At; readonly measures: Measures }[] = [];
+  const nearest = (at: At): Measures | undefined => {
+    const away = known.map((one) => Math.hypot(one.at[0] - at[0], one.at[1] - at[1]));
+    return known[away.indexOf(Math.min(...away))]?.measures;
+  };
+
+  const measured = async (
+    cases: readonly PlacedCase[],
+    hintOf: (at: At) => Measures | undefined,
+  ): Promise<{ newTube: Outcome; outcomes: Outcome[] }> => {
+    const newTubes = subjectOf(values, circuit, newTubesOf(base), {}, undefined);
+    const worn = cases.map(({ at, given }) => {
+      const hint = hintOf(at);
+      return {
+        ...subjectOf(values, circuit, conditionsOf(given), {}, 0),
+        ...(hint === undefined ? {} : { central: hint }),
+      };
+    });
     const [newTube, ...outcomes] = await measureSubjects(
       stage,
       circuit,
       values,
-      subjects,
+      [newTubes, ...worn],
       simulator,
       { ...run, runId: 'map' },
     );
@@ -43,13 +64,43 @@ export async function marginsWith(base: Case, simulator: Simulator, options: Run
         place: base.socket.id,
         found: newTube.failed,
       });
-    return outcomes.map(({ measures, failed }) =>
-      limits.map((limit) => {
-        const applied =
-          failed === undefined ? limit.apply(measures, newTube?.measures ?? {}) : undefined;
-        return applied?.value === undefined ? undefined : applied.margin;
-      }),
+    return { newTube: newTube!, outcomes };
+  };
+  const judged = (newTube: Outcome, { measures, failed }: Outcome): Margins =>
+    limits.map((limit) => {
+      const applied = failed === undefined ? limit.apply(measures, newTube.measures) : undefined;
+      return applied?.value === undefined ? undefined : applied.margin;
+    });
+
+  /** A number there was at the place that told where to look, and there is none here. */
+  const isLost = (measures: Measures, hint: Measures | undefined): boolean =>
+    limits.some(
+      ({ spec: { measure } }) =>
+        typeof hint?.[measure] === 'number' && typeof measures[measure] !== 'number',
     );
+
+  const at = async (cases: readonly PlacedCase[]): Promise<Margins[]> => {
+    const first = await measured(cases, nearest);
+    const found = first.outcomes.map((outcome) => ({
+      measures: outcome.measures,
+      margins: judged(first.newTube, outcome),
+    }));
+    const lost = cases.flatMap(({ at }, n) => (isLost(found[n]!.measures, nearest(at)) ? [n] : []));
+    if (lost.length > 0) {
+      const again = await measured(
+        lost.map((n) => cases[n]!),
+        () => undefined,
+      );
+      lost.forEach((n, i) => {
+        const outcome = again.outcomes[i]!;
+        found[n] = { measures: outcome.measures, margins: judged(again.newTube, outcome) };
+      });
+    }
+    found.forEach(({ measures }, n) => known.push({ at: cases[n]!.at, measures }));
+    return found.map(({ margins }) => margins);
   };
   return { limits, at };
 }
+
+const newTubesOf = (given: Case) => tubesOf(given).map(({ wear }) => wear.newTube({}));
+const conditionsOf = (given: Case) => tubesOf(given).map(({ wear }) => wear.condition({}));

@@ -199,13 +199,16 @@ export async function acceptanceMap(
     ],
   });
 
+  const toShares = ([e, ln]: Point): Point => [along(emission, e), along(leakage_ln, ln)];
   const base = set.caseOf(set.newTube);
   const marginsOf = await marginsWith(base, simulator, options);
   let done = 0;
   const field = await fillField(emission, leakage_ln, marginsOf.limits.length, {
     nodes: NODES,
     async compute(points) {
-      const found = await marginsOf.at(points.map((point) => set.caseOf(readingsAt(point))));
+      const found = await marginsOf.at(
+        points.map((point) => ({ at: toShares(point), given: set.caseOf(readingsAt(point)) })),
+      );
       done += points.length;
       options.onProgress?.('points', done, done);
       return found;
@@ -213,7 +216,6 @@ export async function acceptanceMap(
   });
   const { limits } = marginsOf;
   const least = field.margins.map((column) => column.map(leastOf));
-  const toShares = ([e, ln]: Point): Point => [along(emission, e), along(leakage_ln, ln)];
   const { band, judged } = await bandAround(field.margins, emission, leakage_ln, simulator, {
     ...options,
     limits,
