@@ -76,7 +76,7 @@ export const DIODE_DETECTOR_AGC_MEASURES: readonly MeasureSpec[] = [
     step: REST,
     what: 'How far the grid stands from where a new tube puts it.',
     of: (_, own, newTube) => gridShift(own, newTube),
-    readings: ['leakage', 'gridCurrent'],
+    readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
     id: 'plateVoltage',

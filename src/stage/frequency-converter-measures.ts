@@ -146,7 +146,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     step: RUNNING,
     what: 'Signal grid to chassis at the second AGC voltage.',
     of: whileRunning((t) => meanVolts(t, RUNNING, mediumOf(t), 'g3')),
-    readings: ['leakage'],
+    readings: ['emission', 'leakage'],
   },
   {
     id: 'biasShift',
@@ -155,7 +155,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
     step: RUNNING,
     what: 'How far the signal grid stands from where a new tube puts it, at the second AGC voltage.',
     of: whileRunning((_, own, newTube) => gridShift(own, newTube)),
-    readings: ['leakage'],
+    readings: ['emission', 'leakage'],
   },
   {
     id: 'agcDelivered',
@@ -169,7 +169,7 @@ export const FREQUENCY_CONVERTER_MEASURES: readonly MeasureSpec[] = [
         ? noValue('the second AGC voltage is 0')
         : (100 * meanVolts(t, RUNNING, mediumOf(t), 'g3')) / agc;
     }),
-    readings: ['leakage'],
+    readings: ['emission', 'leakage'],
   },
   {
     id: 'plateCurrent',

@@ -164,7 +164,7 @@ export const GRID_LEAK_DETECTOR_MEASURES: readonly MeasureSpec[] = [
     step: CARRIER,
     what: 'How far the grid, with the carrier, stands from where a new tube puts it.',
     of: (_, own, newTube) => gridShift(own, newTube),
-    readings: ['leakage', 'gridCurrent'],
+    readings: ['emission', 'leakage', 'gridCurrent'],
   },
   {
     id: 'carrierKept',

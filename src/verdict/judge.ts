@@ -123,15 +123,20 @@ export function judgeMeasure(
   const judged = margins.length === 0 && evidence.draws.length > 0 ? 'undetermined' : known;
   const guard = WOBBLE * (marginHigh - marginLow);
   const near = (end: number): boolean => margins.length > 0 && Math.abs(end) < guard;
-  const { missing, hurts } = unreadFor(spec, limit, evidence, at.margin, known, guard);
+  const { missing, surely } = unreadFor(spec, limit, evidence, {
+    margin: at.margin,
+    marginLow,
+    known,
+    guard,
+  });
   const doubt =
     judged !== 'usable'
       ? undefined
       : evidence.failedShare > FAILED_DRAWS
         ? `${Math.round(100 * evidence.failedShare)} % of the draws could not be simulated`
-        : hurts && marginLow < Math.min(guard, SURE)
-          ? 'an end of the interval is too near the limit while a reading is missing'
-          : undefined;
+        : surely
+          ? undefined
+          : 'an end of the interval is too near the limit while a reading is missing';
   const status: Status = doubt === undefined ? judged : 'marginal';
   return {
     ...base,
@@ -156,34 +161,52 @@ export function judgeMeasure(
   };
 }
 
-/** The unread reading that decides a measure, if one does, and whether any would make it worse. */
+/**
+ * The unread reading that decides a measure, if one does; and whether the measure passes for sure without those that bear
+ * on it: it must not be told better than it would be with them.
+ */
 function unreadFor(
   spec: MeasureSpec,
   limit: Limit,
   { unread }: Evidence,
-  margin: number,
-  known: Status,
-  guard: number,
-): { missing: Evidence['unread'][number] | undefined; hurts: boolean } {
-  const bad = unread
-    .filter(({ reading }) => bearsOn(spec, reading))
-    .map((one) => ({ one, margin: limit.apply(one.pair.own, one.pair.newTube)?.margin ?? -1 }));
+  found: { margin: number; marginLow: number; known: Status; guard: number },
+): { missing: Evidence['unread'][number] | undefined; surely: boolean } {
+  const { margin, marginLow, known, guard } = found;
+  const hair = Math.min(guard, WORSE);
   // a reading that makes nothing worse decides nothing
-  const worse = margin - Math.min(guard, WORSE);
-  // with the bad tube "usable" must hold for sure; where the limit lies inside, it must not be worse
+  const worse = margin - hair;
+  const bad = unread
+    .map((one) => ({
+      one,
+      margin: limit.apply(one.pair.own, one.pair.newTube)?.margin ?? -1,
+      declared: bearsOn(spec, one.reading),
+    }))
+    .filter((one) => one.declared || one.margin < worse);
+  // with the bad tube "usable" must hold for sure; where the limit lies inside, it must not be worse; and beyond the limit
+  // already, the reading could make certain what its range leaves open
   const decisive =
     known === 'usable'
-      ? Math.max(0, Math.min(guard, worse, SURE))
+      ? Math.max(0, Math.min(guard, SURE, worse))
       : known === 'marginal'
         ? margin < 0
-          ? worse
+          ? margin + hair
           : Math.max(0, worse)
         : 0;
+  // what else is uncertain stays so when the reading has turned out bad
+  const spread = margin - marginLow;
   return {
     missing: bad.find((one) => one.margin < decisive)?.one,
-    hurts: bad.some((one) => one.margin < worse),
+    surely:
+      bad.length === 0 ||
+      (marginLow >= SURE &&
+        bad.every(
+          (one) => !one.declared || !ofCathode(one.one.reading) || one.margin - spread >= guard,
+        )),
   };
 }
+
+const ofCathode = (reading: ReadingKind): boolean =>
+  reading === 'emission' || reading === 'starvedHeater';
 
 /** What emission bears on the drop does too: a cathode that reads little may be small or saturated, and only the drop tells. */
 export const bearsOn = ({ readings }: MeasureSpec, reading: ReadingKind): boolean =>
