@@ -95,20 +95,24 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
     const progress = progressLine();
     const reports: Report[] = [];
     try {
-      for (const [i, given] of cases.entries())
+      for (const [i, given] of cases.entries()) {
+        const where = `${given.tube.id} in ${given.socket.id} (${i + 1} of ${cases.length})`;
+        let soFar = '';
+        const note = ({ verdict }: Report): void => {
+          soFar = `, so far ${verdict === 'failed' ? 'not computed' : verdict}`;
+        };
         reports.push(
           await assess(given, simulator, {
             transient: options['transient'] === true,
             ...(seed === undefined ? {} : { seed }),
             otherSockets: elsewhere(scenario, told[i]!, find),
-            onProgress: (what, done, all) =>
-              progress.show(
-                `${given.tube.id} in ${given.socket.id} (${i + 1} of ${cases.length}), ${what}`,
-                done,
-                all,
-              ),
+            onPair: note,
+            onCentral: note,
+            onIntervals: note,
+            onProgress: (what, done, all) => progress.show(`${where}${soFar}; ${what}`, done, all),
           }),
         );
+      }
     } finally {
       progress.clear();
       simulator.close();
