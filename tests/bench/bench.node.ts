@@ -5,11 +5,13 @@ import { assess, type Case } from '../../src/assess.ts';
 import { subjectOf, tubesOf } from '../../src/central.ts';
 import { caseOf, pairsOf, readerContext } from '../../src/cases.ts';
 import { circuitOf } from '../../src/line-neighbours.ts';
+import { acceptanceMap } from '../../src/decide/map.ts';
 import { transientOutcomes } from '../../src/measure/transient.ts';
 import { measureSubjects } from '../../src/measure/subjects.ts';
 import { Problem } from '../../src/problem.ts';
 import { readScenario } from '../../src/scenario/read.ts';
 import { nodeSimulator } from '../../src/simulation/node/simulator.ts';
+import { rememberingSimulator } from '../../src/simulation/remembering.ts';
 import type { SimResult, Simulator, StageValues } from '../../src/types.ts';
 import { nativeVersion, runNative } from '../native-run.ts';
 import { NEW } from '../stage/bench.ts';
@@ -18,10 +20,15 @@ import { pageSize } from './page-size.ts';
 
 /**
  * Speed, printed and never asserted: each bundled socket with and without intervals, the same central measures by
- * settled transients in native ngspice in this very run (as a ratio), the cold command line with its memory, the page's size.
+ * settled transients in native ngspice in this very run (as a ratio), maps, the cold command line with its memory, the page's size.
  * `npm run bench -- STAGE` times one stage alone.
  */
 const only = process.argv[2];
+const MAPPED = [
+  ['record-player', 'V1'],
+  ['table-radio', 'V3'],
+  ['one-tube-receiver', 'V1'],
+] as const;
 const simulator = nodeSimulator({ workers: 2 });
 const native = nativeSimulator();
 
@@ -127,6 +134,8 @@ for (const given of cases()) {
     `${stage.id.padEnd(24)} ${given.tube.type.padEnd(26)} ${ms(central)}   ${ms(withDraws)}   ${ratio}`,
   );
 }
+if (only === undefined)
+  for (const [file, socket] of MAPPED) console.log(await mapTimes(file, socket));
 simulator.close();
 if (only !== undefined) process.exit(0);
 
@@ -145,6 +154,25 @@ for (const [draws, few, many] of [
   );
 }
 for (const line of pageSize()) console.log(line);
+
+/** The map of a socket at 41 × 41 cells, with warm engines: until every cell has its central answer, and with its intervals. */
+async function mapTimes(name: string, id: string): Promise<string> {
+  const file = `scenarios/${name}/scenario.json`;
+  const scenario = readScenario(readFileSync(file, 'utf8'), readerContext(file));
+  const socket = scenario.sockets.find((one) => one.id === id)!;
+  let central = Infinity;
+  const whole = await best(2, async () => {
+    const started = performance.now();
+    let cells = 0;
+    await acceptanceMap(scenario, socket, rememberingSimulator(simulator), {
+      onProgress: (what) => {
+        if (what === 'points') cells = performance.now() - started;
+      },
+    });
+    central = Math.min(central, cells);
+  });
+  return `map, ${socket.stage.padEnd(20)} central ${ms(central)}   with intervals ${ms(whole)}`;
+}
 
 /** What shortens a stage's settling to a time that a peer can sit out; its quick answer is then timed with the same. */
 function shorterOf(stage: string, values: StageValues): StageValues | undefined {
