@@ -177,7 +177,7 @@ async function runStep(
 ): Promise<void> {
   const view = step.view(values);
   const items: RowItem[] = [];
-  const { order, upward } = turnsOf(subjects);
+  const { order, upward } = turnsOf(subjects, simulator.workers);
   order.forEach((index) => {
     const subject = subjects[index]!;
     const own = found[index]!;
@@ -231,9 +231,13 @@ function tubesAt(subject: Subject, setting: Setting): Row['tubes'] {
 
 /**
  * In which order subjects are run: new tubes, then worn ones, each from the least leaky to the leakiest, so that neighbours
- * are alike; and those whose drives go up: every other one of a kind, beginning with the first.
+ * are alike; and those whose drives go up: every other one of a kind, beginning with the first, or all where they are so few
+ * that each has a worker.
  */
-function turnsOf(subjects: readonly Subject[]): { order: number[]; upward: ReadonlySet<number> } {
+function turnsOf(
+  subjects: readonly Subject[],
+  workers: number,
+): { order: number[]; upward: ReadonlySet<number> } {
   const leaks_S = subjects.map(({ row }) =>
     row.tubes
       .flatMap(({ leaks }) => leaks)
@@ -245,17 +249,18 @@ function turnsOf(subjects: readonly Subject[]): { order: number[]; upward: Reado
       .filter((index) => (subjects[index]!.newTube === undefined) === isNew)
       .sort((a, b) => leaks_S[a]! - leaks_S[b]!),
   ) as [number[], number[]];
-  const everyOther = (kind: readonly number[]): number[] => kind.filter((_, i) => i % 2 === 0);
+  const upwardOf = (kind: readonly number[]): number[] =>
+    kind.length <= workers ? [...kind] : kind.filter((_, i) => i % 2 === 0);
   return {
     order: [...fresh, ...worn],
-    upward: new Set([...everyOther(fresh), ...everyOther(worn)]),
+    upward: new Set([...upwardOf(fresh), ...upwardOf(worn)]),
   };
 }
 
 /**
  * Whole subjects together and in pairs, up the drives and down again, so that each request begins at a small drive and
  * neighbouring rows are alike; about equal shares for the workers. New tubes have requests of their own: those are the
- * same for the next tube in this socket, and need not be run again.
+ * same for the next tube in this socket, and need not be run again; the others alone are then shared out.
  */
 function chunksOf(
   items: readonly RowItem[],
@@ -268,8 +273,9 @@ function chunksOf(
   const all =
     view.as === 'envelope' || view.as === 'cycle' ? ENVELOPE_ROW_COPIES : ROW_COPIES_PER_REQUEST;
   const most = Math.max(1, Math.floor(all / copies));
-  const size = Math.min(most, Math.ceil(items.length / simulator.workers));
   const isNew = (item: RowItem): boolean => subjects[item.subject]!.newTube === undefined;
+  const fresh = items.filter(isNew).length;
+  const size = Math.min(most, Math.ceil(Math.max(fresh, items.length - fresh) / simulator.workers));
   const chunks: RowItem[][] = [];
   for (const item of items) {
     const current = chunks.at(-1);
