@@ -1,5 +1,6 @@
 /** Seeded tubes in a socket: new ones, plainly ruined ones and doubtful ones, read on an invented bench and judged. */
 import { findDevice } from '../../models/catalogue.ts';
+import { atHeaterVoltage } from '../../models/cathode.ts';
 import { tubeModel } from '../../models/tube.ts';
 import { assess } from '../../src/assess.ts';
 import { factsOf, sectionsOf } from '../../src/cases.ts';
@@ -128,26 +129,62 @@ export interface Sample {
   readonly readings: readonly Readings[];
 }
 
-/** New tubes of the type's population, with every reading that an ordinary bench takes and its errors. */
+/**
+ * New tubes of the type's population, with every reading that an ordinary bench takes and its errors; for a push-pull stage in
+ * pairs as they are sold.
+ */
 export function newTubes(bed: Bed, count: number, seed: string): Sample[] {
   const places = bed.stage.tubes;
   const all = newReadings(bed, count * places, `new ${seed}`);
-  return Array.from({ length: count }, (_, i) => ({
-    kind: 'new',
-    readings: all.slice(i * places, (i + 1) * places),
-  }));
+  const lots = bed.stage.id === 'output-push-pull' ? soldInPairs(bed, all) : lotsOf(all, places);
+  return lots.map((lot) => ({ kind: 'new', readings: lot.map(({ readings }) => readings) }));
 }
 
-function newReadings(bed: Bed, count: number, seed: string): Readings[] {
-  return latinHypercube([...NEW_TUBE_UNKNOWNS, ...ERRORS], count, seed).map((draw) =>
-    readBench(newTubeOf(bed.facts, bed.character, draw), bed.profile, bed.facts, draw, bed.plan),
-  );
+interface ReadTube {
+  readonly tube: TubeCondition;
+  readonly readings: Readings;
+}
+
+function newReadings(bed: Bed, count: number, seed: string): ReadTube[] {
+  return latinHypercube([...NEW_TUBE_UNKNOWNS, ...ERRORS], count, seed).map((draw) => {
+    const tube = newTubeOf(bed.facts, bed.character, draw);
+    return { tube, readings: readBench(tube, bed.profile, bed.facts, draw, bed.plan) };
+  });
+}
+
+const lotsOf = (all: readonly ReadTube[], size: number): ReadTube[][] =>
+  Array.from({ length: all.length / size }, (_, i) => all.slice(i * size, (i + 1) * size));
+
+/** Matched tubes are sold with plate currents within ten per cent; common practice, no source. */
+const SOLD_WITHIN = 0.1;
+
+/** Each with the next one of its box that matches it; the last ones with what is left that comes nearest. */
+function soldInPairs({ type, model }: Bed, all: readonly ReadTube[]): ReadTube[][] {
+  const { plateVolts: plate, screenVolts: screen = 0, gridVolts: grid } = underLoad(type);
+  // what the seller reads, without an error: plate current at the published operating point
+  const plate_A = ({ tube }: ReadTube): number =>
+    model.currents({ plate, screen, grid, cathode: 0 }, atHeaterVoltage(tube)).plate!;
+  const box = [...all];
+  const pairs: ReadTube[][] = [];
+  for (let one = box.shift(); one !== undefined; one = box.shift()) {
+    const amps = plate_A(one);
+    const apart = box.map((other) => Math.abs(plate_A(other) / amps - 1));
+    const match = apart.findIndex((share) => share <= SOLD_WITHIN);
+    const nearest = match >= 0 ? match : apart.indexOf(Math.min(...apart));
+    pairs.push([one, ...box.splice(nearest, 1)]);
+  }
+  return pairs;
 }
 
 /** The tube in one of the places of a stage, in turn; new ones, read too, in the others. */
 function among(bed: Bed, all: readonly Readings[], seed: string): (readonly Readings[])[] {
   const { tubes } = bed.stage;
-  const others = tubes === 1 ? [] : newReadings(bed, all.length * (tubes - 1), `beside ${seed}`);
+  const others =
+    tubes === 1
+      ? []
+      : newReadings(bed, all.length * (tubes - 1), `beside ${seed}`).map(
+          ({ readings }) => readings,
+        );
   return all.map((readings, i) => {
     const beside = others.slice(i * (tubes - 1), (i + 1) * (tubes - 1));
     // by halves, since what is wrong with a tube goes in turn too
