@@ -24,6 +24,7 @@ import { pageSize } from './page-size.ts';
  * `npm run bench -- STAGE` times one stage alone.
  */
 const only = process.argv[2];
+const COLD = ['assess', 'scenarios/table-radio/scenario.json', '--tube', 'tin 4'];
 const MAPPED = [
   ['record-player', 'V1'],
   ['table-radio', 'V3'],
@@ -141,7 +142,7 @@ if (only !== undefined) process.exit(0);
 
 const cold = await coldCommandLine();
 console.log(
-  `command line, cold, to a verdict: ${ms(cold.ms)}, most memory ${cold.megabytes.toFixed(0)} MB`,
+  `command line, cold, the whole report: ${ms(cold.ms)}, most memory ${cold.megabytes.toFixed(0)} MB; its first verdict on a terminal: ${await coldFirstVerdict()}`,
 );
 for (const [draws, few, many] of [
   [0, 10, 160],
@@ -231,15 +232,29 @@ function batchSeconds(count: number, draws: number): Promise<number> {
   });
 }
 
+/** Until a terminal shows what the verdict is so far, from central values; with the pseudo-terminal of util-linux. */
+function coldFirstVerdict(): Promise<string> {
+  return new Promise((resolve) => {
+    const started = performance.now();
+    const command = [process.execPath, 'dist/cli/stagefit.js', ...COLD]
+      .map((part) => `'${part}'`)
+      .join(' ');
+    const child = spawn('script', ['-qec', command, '/dev/null']);
+    child.on('error', () => resolve('not measured, no `script` here'));
+    child.stdout.on('data', (text: Buffer) => {
+      if (!text.includes('so far')) return;
+      resolve(ms(performance.now() - started));
+      child.kill();
+    });
+    child.on('exit', () => resolve('not seen'));
+  });
+}
+
 /** Wall time and the peak of resident memory of a whole process. */
 function coldCommandLine(): Promise<{ ms: number; megabytes: number }> {
   return new Promise((resolve) => {
     const started = performance.now();
-    const child = spawn(
-      process.execPath,
-      ['dist/cli/stagefit.js', 'assess', 'scenarios/table-radio/scenario.json', '--tube', 'tin 4'],
-      { stdio: 'ignore' },
-    );
+    const child = spawn(process.execPath, ['dist/cli/stagefit.js', ...COLD], { stdio: 'ignore' });
     let kilobytes = 0;
     const watch = setInterval(() => {
       try {
