@@ -26,3 +26,8 @@ test('no plainly ruined tube is', () => {
   for (const [name, { classes }] of Object.entries(found))
     expect(classes.ruined.usable ?? 0, name).toBe(0);
 });
+
+test('no tube is told better with a reading left out', () => {
+  for (const [name, { without }] of Object.entries(found))
+    expect(without.why.slice(0, without.better), name).toEqual([]);
+});
