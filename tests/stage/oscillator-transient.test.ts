@@ -68,6 +68,7 @@ const half = { ...NEW, area: 0.5, saturation_A: 0.03 };
 const dead = { ...NEW, area: 0.2, saturation_A: 0.02 };
 
 describe('pentagrid with a tapped coil', () => {
+  const TAP = 0.1;
   // supplies and line that settle within the run; the tuned circuit is that of a broadcast receiver, at another frequency
   const SETTLED = {
     screenSupply: 90,
@@ -78,6 +79,7 @@ describe('pentagrid with a tapped coil', () => {
     // and one in which a kick dies away within the run
     tankImpedance: 25e3,
     tankQ: 30,
+    feedbackShare: TAP,
   };
   const converter = (
     given: Readonly<Record<string, number>>,
@@ -88,7 +90,7 @@ describe('pentagrid with a tapped coil', () => {
       '6BE6',
       valuesOf(frequencyConverter, { ...SETTLED, ...given }),
       condition,
-      tapped(0.1),
+      tapped(TAP),
       ['t', 'g1', 's'],
     );
 

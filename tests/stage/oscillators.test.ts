@@ -34,6 +34,7 @@ describe('published figures of a new tube', () => {
         screenSupply: 100,
         screenDropper: 10,
         gridLeak: 20e3,
+        feedbackShare: 0.1,
         agcVoltages: [signalGrid, -5, -12],
         agcLineResistance: 100,
       };
@@ -119,7 +120,7 @@ describe('directions', () => {
       expect(numberOf(out[i]!, 'oscillatorGridVoltage')).toBeGreaterThan(
         numberOf(out[i - 1]!, 'oscillatorGridVoltage'),
       );
-    const [, dead] = await converters([NEW, worn(0.2)]);
+    const [, dead] = await converters([NEW, worn(0.2)], { feedbackShare: 0.1 });
     expect(dead!.failed).toBeUndefined();
     for (const id of ['oscillatorVoltage', 'conversionTransconductance', 'agcDelivered'])
       expect(dead!.measures[id], id).toEqual({

@@ -100,6 +100,7 @@ const CONVERTER = {
   agcVoltages: [-1],
   // a kick that grows slowly enough to be measured
   tankImpedance: 25e3,
+  feedbackShare: 0.1,
 };
 
 const CASES: readonly {
