@@ -1,6 +1,6 @@
 import { subjectOf, tubesOf, type Case } from '../central.ts';
 import { circuitOf } from '../line-neighbours.ts';
-import { measureSubjects, type Outcome } from '../measure/subjects.ts';
+import { measureSubjects } from '../measure/subjects.ts';
 import { Problem } from '../problem.ts';
 import type { Measures, RunOptions, Simulator } from '../types.ts';
 import { limitsFor } from '../verdict/limit.ts';
@@ -33,19 +33,24 @@ export async function marginsWith(base: Case, simulator: Simulator, options: Run
     stage.measures.map(({ id }) => id),
     `${base.socket.id}.limits`,
   );
+  const newTubes = tubesOf(base).map(({ wear }) => wear.newTube({}));
+  const fresh = subjectOf(values, circuit, newTubes, {}, undefined);
   const known: { readonly at: At; readonly measures: Measures }[] = [];
   const nearest = (at: At): Measures | undefined => {
     const away = known.map((one) => Math.hypot(one.at[0] - at[0], one.at[1] - at[1]));
     return known[away.indexOf(Math.min(...away))]?.measures;
   };
 
-  const measured = async (
+  interface Found {
+    readonly measures: Measures;
+    readonly margins: Margins;
+  }
+  const found = async (
     cases: readonly PlacedCase[],
-    hintOf: (at: At) => Measures | undefined,
-  ): Promise<{ newTube: Outcome; outcomes: Outcome[] }> => {
-    const newTubes = subjectOf(values, circuit, newTubesOf(base), {}, undefined);
-    const worn = cases.map(({ at, given }) => {
-      const hint = hintOf(at);
+    hints: readonly (Measures | undefined)[] = [],
+  ): Promise<Found[]> => {
+    const worn = cases.map(({ given }, n) => {
+      const hint = hints[n];
       return {
         ...subjectOf(values, circuit, conditionsOf(given), {}, 0),
         ...(hint === undefined ? {} : { central: hint }),
@@ -55,7 +60,7 @@ export async function marginsWith(base: Case, simulator: Simulator, options: Run
       stage,
       circuit,
       values,
-      [newTubes, ...worn],
+      [fresh, ...worn],
       simulator,
       { ...run, runId: 'map' },
     );
@@ -64,13 +69,15 @@ export async function marginsWith(base: Case, simulator: Simulator, options: Run
         place: base.socket.id,
         found: newTube.failed,
       });
-    return { newTube: newTube!, outcomes };
+    return outcomes.map(({ measures, failed }) => ({
+      measures,
+      margins: limits.map((limit) => {
+        const applied =
+          failed === undefined ? limit.apply(measures, newTube?.measures ?? {}) : undefined;
+        return applied?.value === undefined ? undefined : applied.margin;
+      }),
+    }));
   };
-  const judged = (newTube: Outcome, { measures, failed }: Outcome): Margins =>
-    limits.map((limit) => {
-      const applied = failed === undefined ? limit.apply(measures, newTube.measures) : undefined;
-      return applied?.value === undefined ? undefined : applied.margin;
-    });
 
   /** A number there was at the place that told where to look, and there is none here. */
   const isLost = (measures: Measures, hint: Measures | undefined): boolean =>
@@ -80,27 +87,15 @@ export async function marginsWith(base: Case, simulator: Simulator, options: Run
     );
 
   const at = async (cases: readonly PlacedCase[]): Promise<Margins[]> => {
-    const first = await measured(cases, nearest);
-    const found = first.outcomes.map((outcome) => ({
-      measures: outcome.measures,
-      margins: judged(first.newTube, outcome),
-    }));
-    const lost = cases.flatMap(({ at }, n) => (isLost(found[n]!.measures, nearest(at)) ? [n] : []));
-    if (lost.length > 0) {
-      const again = await measured(
-        lost.map((n) => cases[n]!),
-        () => undefined,
-      );
-      lost.forEach((n, i) => {
-        const outcome = again.outcomes[i]!;
-        found[n] = { measures: outcome.measures, margins: judged(again.newTube, outcome) };
-      });
-    }
-    found.forEach(({ measures }, n) => known.push({ at: cases[n]!.at, measures }));
-    return found.map(({ margins }) => margins);
+    const hints = cases.map((one) => nearest(one.at));
+    const all = await found(cases, hints);
+    const lost = [...all.keys()].filter((n) => isLost(all[n]!.measures, hints[n]));
+    const again = lost.length === 0 ? [] : await found(lost.map((n) => cases[n]!));
+    lost.forEach((n, i) => (all[n] = again[i]!));
+    all.forEach(({ measures }, n) => known.push({ at: cases[n]!.at, measures }));
+    return all.map(({ margins }) => margins);
   };
   return { limits, at };
 }
 
-const newTubesOf = (given: Case) => tubesOf(given).map(({ wear }) => wear.newTube({}));
 const conditionsOf = (given: Case) => tubesOf(given).map(({ wear }) => wear.condition({}));

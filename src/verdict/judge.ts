@@ -65,7 +65,7 @@ const HIGH = 0.95;
 const WOBBLE = 0.25;
 /** Share of its limit by which a measure is worse, and not merely otherwise. */
 const WORSE = 0.02;
-/** Where a reading is missing, a limit is passed for sure by this share of it, and by less where the ends wobble less. */
+/** Where a reading is missing, a limit is passed for sure by this share of it; with that reading plausibly bad by less where the ends wobble less. */
 const SURE = 0.05;
 /** More failed draws than this and "usable" is not said. */
 const FAILED_DRAWS = 0.05;
@@ -177,7 +177,7 @@ function unreadFor(
   const worse = margin - hair;
   const bad = unread
     .map((one) => ({
-      one,
+      ...one,
       margin: limit.apply(one.pair.own, one.pair.newTube)?.margin ?? -1,
       declared: bearsOn(spec, one.reading),
     }))
@@ -195,12 +195,13 @@ function unreadFor(
   // what else is uncertain stays so when the reading has turned out bad
   const spread = margin - marginLow;
   return {
-    missing: bad.find((one) => one.margin < decisive)?.one,
+    missing: bad.find((one) => one.margin < decisive),
     surely:
       bad.length === 0 ||
       (marginLow >= SURE &&
         bad.every(
-          (one) => !one.declared || !ofCathode(one.one.reading) || one.margin - spread >= guard,
+          ({ declared, reading, margin: theirs }) =>
+            !(declared && ofCathode(reading)) || theirs - spread >= guard,
         )),
   };
 }

@@ -43,6 +43,10 @@ async function best(times: number, run: () => Promise<unknown>): Promise<number>
   return least;
 }
 
+function scenarioAt(file: string) {
+  return readScenario(readFileSync(file, 'utf8'), readerContext(file));
+}
+
 function cases(): Case[] {
   const seen = new Set<string>();
   return readdirSync('scenarios', { withFileTypes: true })
@@ -50,7 +54,7 @@ function cases(): Case[] {
     .map((entry) => `scenarios/${entry.name}/scenario.json`)
     .filter((file) => existsSync(file))
     .flatMap((file) => {
-      const scenario = readScenario(readFileSync(file, 'utf8'), readerContext(file));
+      const scenario = scenarioAt(file);
       return pairsOf(scenario).flatMap((pair) => {
         if (seen.has(pair.socket.stage) || (only !== undefined && pair.socket.stage !== only))
           return [];
@@ -158,8 +162,7 @@ for (const line of pageSize()) console.log(line);
 
 /** The map of a socket at 41 × 41 cells, with warm engines: until every cell has its central answer, and with its intervals. */
 async function mapTimes(name: string, id: string): Promise<string> {
-  const file = `scenarios/${name}/scenario.json`;
-  const scenario = readScenario(readFileSync(file, 'utf8'), readerContext(file));
+  const scenario = scenarioAt(`scenarios/${name}/scenario.json`);
   const socket = scenario.sockets.find((one) => one.id === id)!;
   let central = Infinity;
   const whole = await best(2, async () => {

@@ -1,38 +1,24 @@
 import { describe, expect, test } from 'vitest';
-import type { MeasureSpec, ReadingKind } from '../../src/types.ts';
+import type { ReadingKind } from '../../src/types.ts';
 import { judgeMeasure, type Judgement } from '../../src/verdict/judge.ts';
-import { compileLimit } from '../../src/verdict/limit.ts';
+import { POWER_LIMIT, powerFrom, powerPair } from './invented-measure.ts';
 
 /** One measure of an invented stage, at least 2 asked; whatever a missing reading could turn out to be, it may not be told better without it. */
-const spec: MeasureSpec = {
-  id: 'power',
-  title: 'Power output',
-  unit: 'W',
-  step: 'only',
-  what: 'invented',
-  of: () => 0,
-  readings: ['emission'],
-};
-const limit = compileLimit(
-  { measure: 'power', formula: 'power >= 2', reason: 'r', source: 's' },
-  ['power'],
-  'limits',
-);
-const pair = (power: number) => ({ own: { power }, newTube: { power: 3 } });
+const spec = powerFrom(['emission']);
 
 /** Sixty-one draws from low to high about a central value; `bad` is the central value with the reading plausibly bad. */
 function judged(
   [low, central, high]: readonly [number, number, number],
   bad: Readonly<Partial<Record<ReadingKind, number>>> = {},
 ): Judgement {
-  const draws = Array.from({ length: 61 }, (_, i) => pair(low + ((high - low) * i) / 60));
-  return judgeMeasure(spec, [limit], {
-    central: pair(central),
+  const draws = Array.from({ length: 61 }, (_, i) => powerPair(low + ((high - low) * i) / 60));
+  return judgeMeasure(spec, [POWER_LIMIT], {
+    central: powerPair(central),
     draws,
     failedShare: 0,
     unread: Object.entries(bad).map(([reading, power]) => ({
       reading: reading as ReadingKind,
-      pair: pair(power),
+      pair: powerPair(power),
     })),
     failed: undefined,
   });

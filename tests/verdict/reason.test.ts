@@ -1,31 +1,17 @@
 import { expect, test } from 'vitest';
-import type { Measures, MeasureSpec } from '../../src/types.ts';
+import type { Measures } from '../../src/types.ts';
 import { judgeMeasure, type Judgement } from '../../src/verdict/judge.ts';
-import { compileLimit } from '../../src/verdict/limit.ts';
 import { causeIn, reasonFor, type ReasonContext } from '../../src/verdict/reason.ts';
+import { POWER_LIMIT, powerFrom, powerPair } from './invented-measure.ts';
 
 /** One measure of an invented stage, grid current not read; what is said when the missing reading decides, and when it does not. */
-const spec: MeasureSpec = {
-  id: 'power',
-  title: 'Power output',
-  unit: 'W',
-  step: 'only',
-  what: 'invented',
-  of: () => 0,
-  readings: ['emission', 'gridCurrent'],
-};
-const limit = compileLimit(
-  { measure: 'power', formula: 'power >= 2', reason: 'r', source: 's' },
-  ['power'],
-  'limits',
-);
-const pair = (power: number) => ({ own: { power }, newTube: { power: 3 } });
+const spec = powerFrom(['emission', 'gridCurrent']);
 const judged = (powers: readonly number[]): Judgement =>
-  judgeMeasure(spec, [limit], {
-    central: pair(powers[Math.floor(powers.length / 2)]!),
-    draws: powers.map(pair),
+  judgeMeasure(spec, [POWER_LIMIT], {
+    central: powerPair(powers[Math.floor(powers.length / 2)]!),
+    draws: powers.map(powerPair),
     failedShare: 0,
-    unread: [{ reading: 'gridCurrent', pair: pair(0.1) }],
+    unread: [{ reading: 'gridCurrent', pair: powerPair(0.1) }],
     failed: undefined,
   });
 const context: ReasonContext = {
@@ -61,9 +47,9 @@ test('beyond the limit whatever that reading says: the limit is the reason, and 
 });
 
 test('a measure that holds has no cause', () => {
-  const holds = judgeMeasure(spec, [limit], {
-    central: pair(2.5),
-    draws: [pair(2.4), pair(2.6)],
+  const holds = judgeMeasure(spec, [POWER_LIMIT], {
+    central: powerPair(2.5),
+    draws: [powerPair(2.4), powerPair(2.6)],
     failedShare: 0,
     unread: [],
     failed: undefined,

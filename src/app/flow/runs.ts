@@ -57,13 +57,13 @@ type Tell = (message: FromFlow) => void;
 /** How far a run is, is told when it is slow to answer and then as often as the eye can follow; it costs the page a drawing each. */
 const SELDOM_ms = 150;
 
-function seldom(tell: JobRun['onProgress']): JobRun['onProgress'] {
+function progressOf(id: number, tell: Tell): JobRun['onProgress'] {
   let told = performance.now();
   return (what, done, all) => {
     const now = performance.now();
     if (now - told < SELDOM_ms) return;
     told = now;
-    tell(what, done, all);
+    tell({ kind: 'progress', id, what, done, all });
   };
 }
 
@@ -85,7 +85,7 @@ async function run(
     // what would change it is sought after the answer stands
     onIntervals: (whole) =>
       tell({ kind: 'report', id, report: whole, causes: true, settled: true }),
-    onProgress: seldom((what, done, all) => tell({ kind: 'progress', id, what, done, all })),
+    onProgress: progressOf(id, tell),
   });
   tell({ kind: 'report', id, report, causes: true, settled: true });
   await picturesOf(given, report, simulator, {
@@ -105,7 +105,7 @@ async function work(
   const answer = await answerTo(job, {
     simulator,
     signal,
-    onProgress: seldom((what, done, all) => tell({ kind: 'progress', id, what, done, all })),
+    onProgress: progressOf(id, tell),
   });
   tell({ kind: 'answer', id, answer });
 }

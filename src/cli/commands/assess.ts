@@ -3,7 +3,7 @@ import { caseOf, pairsOf, type FindDevice } from '../../cases.ts';
 import { Problem } from '../../problem.ts';
 import { assessmentsJson } from '../../report/json.ts';
 import { assessmentTable } from '../../report/tables.ts';
-import { reportsText } from '../../report/text.ts';
+import { STATUS_WORDS, reportsText } from '../../report/text.ts';
 import { rememberingSimulator } from '../../simulation/remembering.ts';
 import { nodeSimulator } from '../../simulation/node/simulator.ts';
 import type { Scenario } from '../../scenario/scenario.ts';
@@ -99,7 +99,7 @@ Exit code: 0 all usable, 1 not all usable, 2 usage or input, 3 a simulation fail
         const where = `${given.tube.id} in ${given.socket.id} (${i + 1} of ${cases.length})`;
         let soFar = '';
         const note = ({ verdict }: Report): void => {
-          soFar = `, so far ${verdict === 'failed' ? 'not computed' : verdict}`;
+          soFar = `, so far ${STATUS_WORDS[verdict]}`;
         };
         reports.push(
           await assess(given, simulator, {
